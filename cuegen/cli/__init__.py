@@ -1,0 +1,1 @@
+"""Thin commands over the public functions of the package."""

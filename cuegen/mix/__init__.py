@@ -1,0 +1,1 @@
+"""CueSheet and clips -> audio file."""

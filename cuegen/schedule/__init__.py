@@ -1,0 +1,1 @@
+"""Candidate cues and the lengths of their lines -> CueSheet."""

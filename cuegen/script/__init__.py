@@ -1,0 +1,1 @@
+"""Session on the clock -> candidate cues."""

@@ -1,0 +1,51 @@
+"""What is worth saying: candidate cues with their wordings and windows.
+
+Conventions
+    All instants are milliseconds of the finished track and mean the onset of a
+    line's first word. A candidate offers wordings in order of preference, best
+    first; each has the span of onsets in which it is true and welcome. A firm
+    candidate has `at_ms` set and every wording's window is that very instant.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cuegen.errors import Where
+from cuegen.script.kinds import CueKind
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Words to be spoken and how fast: 1.0 is the voice's own pace, 1.12 the limit."""
+
+    text: str
+    speed: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """One way to say a cue: its onset may lie from earliest_ms to latest_ms, both included."""
+
+    text: str
+    earliest_ms: int
+    latest_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A cue that may be said. `id` depends only on what it is about, never on its neighbours.
+
+    value: what saying it is worth, larger is better; unused for firm cues.
+    prefer_ms: the onset that suits it best, for floating cues.
+    """
+
+    id: str
+    kind: CueKind
+    segment: int
+    wordings: tuple[Wording, ...]
+    firm: bool = False
+    value: int = 0
+    prefer_ms: int = 0
+    theme: str | None = None
+    where: Where | None = None

@@ -1,0 +1,89 @@
+"""The one table of cue kinds. Checks, phrase books, help and docs derive from it.
+
+`value` ranks floating kinds against each other when not all of them find room
+(our own judgement of what a rower would miss most; common practice, no source).
+`fields` names what a phrase of that kind may mention; a phrase book that uses
+another name is refused when it is loaded.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class CueKind(StrEnum):
+    BEAT = "beat"
+    START = "start"
+    RATE_CHANGE = "rate-change"
+    SEGMENT_END = "segment-end"
+    HALFWAY = "halfway"
+    FINISH = "finish"
+    WELCOME = "welcome"
+    CAUTION = "caution"
+    GOAL = "goal"
+    GET_READY = "get-ready"
+    TARGET = "target"
+    SETTLE = "settle"
+    TECHNIQUE = "technique"
+    EFFORT_CHECK = "effort-check"
+    TIME_LEFT = "time-left"
+    DISTANCE_LEFT = "distance-left"
+    SEGMENT_HALFWAY = "segment-halfway"
+    LAST_PIECE = "last-piece"
+    OFFER = "offer"
+    EXPECTED_END = "expected-end"
+    COOL_DOWN = "cool-down"
+    RESULTS = "results"
+    OWN = "own"
+
+
+@dataclass(frozen=True, slots=True)
+class CueKindSpec:
+    """firm: lands on its instant. value: worth of a floating cue. summary: for docs and help."""
+
+    firm: bool
+    value: int
+    summary: str
+    fields: frozenset[str] = frozenset()
+
+
+_RATE = frozenset({"rate", "split", "effort", "length", "strokes", "audience", "rower"})
+_GOAL = _RATE | {"last_rate", "step", "seconds", "previous_rate"}
+_LEFT = frozenset({"left", "rate", "split", "audience", "rower"})
+
+CUE_KINDS: dict[CueKind, CueKindSpec] = {
+    CueKind.BEAT: CueKindSpec(
+        True, 0, "one count before a start, a change or an end", frozenset({"count"})
+    ),
+    CueKind.START: CueKindSpec(True, 0, "a segment starts from rest or lighter rowing", _RATE),
+    CueKind.RATE_CHANGE: CueKindSpec(True, 0, "the rate changes while rowing runs on", _RATE),
+    CueKind.SEGMENT_END: CueKindSpec(True, 0, "work ends and lighter rowing or rest begins", _RATE),
+    CueKind.HALFWAY: CueKindSpec(True, 0, "half of the session's time is rowed"),
+    CueKind.FINISH: CueKindSpec(True, 0, "the last stroke of the session"),
+    CueKind.OWN: CueKindSpec(True, 0, "a line of the coach's own"),
+    CueKind.WELCOME: CueKindSpec(False, 80, "welcome and what is coming"),
+    CueKind.CAUTION: CueKindSpec(False, 200, "the safety line"),
+    CueKind.GOAL: CueKindSpec(False, 90, "the goal of the next segment, set ahead", _GOAL),
+    CueKind.GET_READY: CueKindSpec(False, 70, "a change is close", _GOAL),
+    CueKind.TARGET: CueKindSpec(False, 95, "the target, just after a change", _GOAL),
+    CueKind.SETTLE: CueKindSpec(False, 40, "find the rhythm and settle", _RATE),
+    CueKind.TECHNIQUE: CueKindSpec(
+        False, 50, "a technique theme that suits the rate", _RATE | {"theme"}
+    ),
+    CueKind.EFFORT_CHECK: CueKindSpec(
+        False, 45, "compare the effort felt with the one asked", _RATE
+    ),
+    CueKind.TIME_LEFT: CueKindSpec(False, 75, "time left in the segment", _LEFT),
+    CueKind.DISTANCE_LEFT: CueKindSpec(
+        False, 75, "metres left in a distance piece, as expected", _LEFT
+    ),
+    CueKind.SEGMENT_HALFWAY: CueKindSpec(False, 60, "halfway of a long segment", _RATE),
+    CueKind.LAST_PIECE: CueKindSpec(False, 65, "this is the last piece", _RATE),
+    CueKind.OFFER: CueKindSpec(
+        False, 35, "room to take a little more off, for those who have it", _RATE
+    ),
+    CueKind.EXPECTED_END: CueKindSpec(False, 85, "the expected end of a distance piece", _RATE),
+    CueKind.COOL_DOWN: CueKindSpec(False, 55, "how to cool down", _RATE),
+    CueKind.RESULTS: CueKindSpec(False, 60, "write your splits down"),
+}

@@ -1,0 +1,1 @@
+"""CueSheet <-> JSON, CSV, Markdown, WebVTT, printable HTML."""

@@ -1,0 +1,1 @@
+"""Session and results -> splits, on the clock."""

@@ -1,0 +1,1 @@
+"""Audio file and CueSheet -> listening report."""
