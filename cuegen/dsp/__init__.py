@@ -1,0 +1,1 @@
+"""Signals: resampling, loudness, true peak, limiting and decoding."""
