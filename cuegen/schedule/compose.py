@@ -48,6 +48,7 @@ def _bed(bed: Bed | None) -> SheetBed | None:
 
 
 def _segment(planned: PlannedSegment) -> SheetSegment:
+    length = planned.segment.length
     return SheetSegment(
         start_ms=planned.start_ms,
         end_ms=planned.end_ms,
@@ -61,6 +62,7 @@ def _segment(planned: PlannedSegment) -> SheetSegment:
         watts=round(planned.watts, 1) if planned.metres else None,
         predicted=planned.predicted,
         reason=planned.reason,
+        distance_m=length.metres if isinstance(length, Distance) else None,
     )
 
 

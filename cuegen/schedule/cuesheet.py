@@ -32,7 +32,10 @@ class _Frozen(BaseModel):
 
 
 class SheetSegment(_Frozen):
-    """One segment. predicted: its end is worked out from a pace, not given."""
+    """One segment. predicted: its end is worked out from a pace, not given.
+
+    distance_m: its length where the plan gives one in metres.
+    """
 
     start_ms: int = Field(ge=0)
     end_ms: int = Field(ge=0)
@@ -46,6 +49,7 @@ class SheetSegment(_Frozen):
     watts: float | None
     predicted: bool = False
     reason: str = ""
+    distance_m: int | None = None
 
 
 class Cue(_Frozen):
