@@ -18,7 +18,7 @@ class Basis(StrEnum):
     """Where a segment's target comes from."""
 
     GIVEN = "given"  # a split or watts in the plan
-    STEP = "step"  # so much faster or slower than the segment before
+    STEP = "step"  # so much faster or slower than the segment before; its split may be unknown
     LAST = "last"  # what this rower last held
     EFFORT = "effort"  # effort and a modest step: no number to hold
 
@@ -29,8 +29,10 @@ class PlannedSegment:
 
     split_ms: the split to hold, None where effort leads. pace_ms: the split that
     times and metres are reckoned with, the target or else a stated assumption.
-    watts is the mean power of pace_ms. strokes is None without a rate, metres
-    is 0 where nobody rows. last_rate: the rate at which this split was held last
+    watts is the mean power of pace_ms. strokes is None without a rate; metres
+    and watts are 0 where nobody rows. A step from a split that is each rower's
+    own (`@last` for a group, `@free`) is Basis.STEP without a split: how large it
+    is stands in the segment's target. last_rate: the rate at which this split was held last
     time (for `@last` forms), also known when the rower has no result. reason: why
     the target is what it is, in one line for the sheet.
     """
@@ -68,7 +70,7 @@ class Outline:
 
     tail_ms: room after the last stroke for the closing words. early_ms and
     late_ms: by how much the end of rowing moves at 2 % faster and slower, 0
-    where every length is a time.
+    where every length is a time. rower: whose results the targets come from.
     """
 
     session: Session
@@ -77,6 +79,7 @@ class Outline:
     tail_ms: int
     early_ms: int = 0
     late_ms: int = 0
+    rower: str | None = None
 
     @property
     def row_end_ms(self) -> int:
