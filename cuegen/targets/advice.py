@@ -40,6 +40,11 @@ class Advice:
     where: Where
     segment: int | None = None
 
+    def __str__(self) -> str:
+        """Return it in one line for people: `Warning, line 5: ...`."""
+        line = f", line {self.where.line}" if self.where.line and self.segment is not None else ""
+        return f"{self.severity.capitalize()}{line}: {self.message}"
+
 
 Check = Callable[[Outline, Results | None], Iterator[Finding]]
 

@@ -267,6 +267,11 @@ def test_distance_pieces_have_a_spread() -> None:
 def test_advice_points_at_the_plan_s_line() -> None:
     found = only(around(entry(ROW, 4, 41, line=9)))
     assert (found.where.file, found.where.line) == ("plan.yaml", 9)
+    assert str(found).startswith("Warning, line 9: Segment 2 asks a rate of 41, ")
+
+
+def test_advice_on_the_whole_session_names_no_line() -> None:
+    assert str(only(around(BUILD, talk_share=0.1))).startswith("Note: The voice speaks 10 % ")
 
 
 def test_every_warning_leaves_the_last_word_to_a_coach_or_to_the_spelling() -> None:
