@@ -92,13 +92,16 @@ def _harder(before: Segment, segment: Segment) -> int:
     """Return 1 for a harder piece, -1 for an easier one: by rate, or else by split."""
     if before.rate and segment.rate and before.rate.middle != segment.rate.middle:
         return 1 if segment.rate.middle > before.rate.middle else -1
-    if isinstance(segment.target, StepTarget):
-        change_ms = segment.target.change_ms
-    else:
-        change_ms = (_given_ms(segment) or 0) - (_given_ms(before) or 0)
-        if not (_given_ms(segment) and _given_ms(before)):
-            return 0
+    change_ms = _change_ms(before, segment)
     return (change_ms < 0) - (change_ms > 0)
+
+
+def _change_ms(before: Segment, segment: Segment) -> int:
+    """Return by how much the split grows, 0 where the plan does not say."""
+    if isinstance(segment.target, StepTarget):
+        return segment.target.change_ms
+    asked = _given_ms(before), _given_ms(segment)
+    return 0 if asked[0] is None or asked[1] is None else asked[1] - asked[0]
 
 
 def _given_ms(segment: Segment) -> int | None:

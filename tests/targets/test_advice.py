@@ -121,6 +121,11 @@ def test_hard_start() -> None:
     assert advice(around(entry(ROW, 2, 28, efforts=(84,)))) == ()
 
 
+def test_only_the_first_piece_can_be_a_hard_start() -> None:
+    pieces = entry(ROW, 2, 28, efforts=(80, 86, 95))
+    assert advice(around(pieces)) == ()
+
+
 def test_a_warm_up_that_builds_is_a_build() -> None:
     warm = entry(WARM_UP, 3, 18, efforts=(55, 70))
     assert advice(session(warm, entry(ROW, 2, 28, efforts=(85,)), COOL)) == ()

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cuegen.plan.model import Break, FreeTarget, SplitTarget, StepTarget, WattsTarget
-from cuegen.targets.effort import build_pct, efforts
+from cuegen.targets.effort import BUILD_PCT, build_pct, efforts
 from tests.targets.plans import (
     COOL_DOWN,
     PADDLE,
@@ -34,6 +34,7 @@ def test_the_plan_s_own_effort_goes_first() -> None:
 
 def test_a_four_step_build() -> None:
     """CP: about 70, 75, 80 to 85, then hardest."""
+    assert BUILD_PCT == (70, 75, 80, 90)
     plan = session(entry(ROW, 4, 17, 19, 21, 23))
     assert efforts(plan.segments) == (70, 75, 80, 90)
 
@@ -93,6 +94,16 @@ def test_a_modest_step_starts_from_the_plan_s_own_effort() -> None:
 def test_a_modest_step_never_goes_over_100() -> None:
     plan = session(entry(ROW, 4, 30, efforts=(98,)), entry(ROW, 1, 34))
     assert efforts(plan.segments) == (98, 100)
+
+
+def test_a_modest_step_never_goes_under_40() -> None:
+    plan = session(entry(ROW, 4, 24, efforts=(42,)), entry(ROW, 4, 18))
+    assert efforts(plan.segments) == (42, 40)
+
+
+def test_a_split_beside_none_says_nothing_of_harder_or_easier() -> None:
+    splits = (SplitTarget(130_000), FreeTarget(), SplitTarget(120_000))
+    assert efforts(session(entry(ROW, 4, 20, targets=splits)).segments) == (75, 75, 75)
 
 
 def test_a_harder_piece_after_a_break_is_not_rated_below_an_easier_one() -> None:

@@ -348,6 +348,13 @@ def test_what_cannot_be_rowed_is_an_error_at_its_line(bad: Entry, message: str) 
     assert caught.value.remedy
 
 
+@pytest.mark.parametrize("rate", [10, 60])
+def test_the_bounds_of_rates_held_are_allowed(rate: int) -> None:
+    assert (
+        last(outline(session(aim(LastAtRate(rate)), rower="Ilka Brandt"), HELD)).last_rate == rate
+    )
+
+
 def test_twelve_hours_to_the_millisecond_are_allowed() -> None:
     plan = outline(session(entry(ROW, 6 * 60), entry(ROW, 6 * 60)))
     assert plan.row_end_ms - plan.lead_in_ms == 12 * 3_600_000

@@ -149,6 +149,16 @@ def test_the_bounds_themselves_are_allowed(column: str, value: str) -> None:
     assert len(read_results(f"{','.join(row)}\n{','.join(row.values())}\n").rows) == 1
 
 
+@pytest.mark.parametrize(("watts", "kept"), [(162, True), (161, False), (197, True), (198, False)])
+def test_watts_may_lie_a_tenth_from_those_of_the_split(watts: int, kept: bool) -> None:
+    """2:05 is 179.2 W exactly: 161.28 to 197.12."""
+    text = f"{HEADER},watts\nI,2031-05-24,20,2:05,{watts}\n"
+    if kept:
+        assert read_results(text).rows[0].watts == watts
+    else:
+        assert "column watts" in refused(text).problem
+
+
 LOG = read_results(
     f"{HEADER},segment\n"
     "Ilka,2031-05-24,20,2:05,1\n"
