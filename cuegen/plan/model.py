@@ -233,12 +233,16 @@ class QuietSpan:
 
 @dataclass(frozen=True)
 class Session:
-    """A plan, read and checked. Fields and defaults are those of the plan file."""
+    """A plan, read and checked. Fields and defaults are those of the plan file.
+
+    rower_say: how the rower's name is spoken, where its spelling misleads a voice.
+    """
 
     title: str
     entries: tuple[Entry, ...]
     audience: Audience = Audience.GROUP
     rower: str | None = None
+    rower_say: str | None = None
     talk_share: float = 0.35
     voice: str = "natural"
     phrase_book: str = "plain"

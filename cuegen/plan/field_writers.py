@@ -1,0 +1,58 @@
+"""Plan fields as plain YAML data (the table is in fields.py)."""
+
+from __future__ import annotations
+
+from typing import Union
+
+from cuegen.plan.model import Bed, SayLine, Session
+from cuegen.plan.values import instant_text
+
+Yaml = Union[str, int, float, "list[Yaml]", "dict[str, Yaml]"]
+
+
+def write_number(value: float | None) -> Yaml | None:
+    """Return a number, a whole one without its decimal point."""
+    return int(value) if value is not None and value == int(value) else value
+
+
+def write_rower(session: Session) -> Yaml | None:
+    """Return a name, or {name, say}."""
+    if session.rower is None or session.rower_say is None:
+        return session.rower
+    return {"name": session.rower, "say": session.rower_say}
+
+
+def write_bed(session: Session) -> Yaml | None:
+    """Return a file name, or {file, below} where the distance is not the usual one."""
+    bed = session.bed
+    if bed is None or bed == Bed(bed.file):
+        return None if bed is None else bed.file
+    return {"file": bed.file, "below": write_number(bed.below_db) or 0}
+
+
+def write_block(session: Session) -> Yaml | None:
+    """Return {name, week}."""
+    block = session.block
+    return None if block is None else {"name": block.name, "week": block.week}
+
+
+def write_say(session: Session) -> Yaml | None:
+    """Return one mapping for each line."""
+    return [_say_line(line) for line in session.say] or None
+
+
+def _say_line(line: SayLine) -> Yaml:
+    if line.at_ms is not None:
+        return {"at": instant_text(line.at_ms), "text": line.text}
+    placed: dict[str, Yaml] = {"segment": line.segment or 0}
+    if line.offset_ms > 0:
+        placed["after"] = instant_text(line.offset_ms)
+    elif line.offset_ms < 0:
+        placed["before"] = instant_text(-line.offset_ms)
+    return {**placed, "text": line.text}
+
+
+def write_quiet(session: Session) -> Yaml | None:
+    """Return each span as `10:00-12:00`."""
+    spans = (f"{instant_text(span.start_ms)}-{instant_text(span.end_ms)}" for span in session.quiet)
+    return list(spans) or None
