@@ -3,8 +3,8 @@
 Conventions
     Times are track time, `m:ss.mmm` (`h:mm:ss.mmm` from an hour on). Segments
     count from 1, as in a plan. A cell that a spreadsheet would run as a formula,
-    or turn into a clock time and round, is written with an apostrophe before it;
-    the apostrophe goes when the cell is read back.
+    or turn into a number or a clock time and round, is written with an apostrophe
+    before it; the apostrophe goes when the cell is read back.
 
 Sources: RFC 4180 (quoting, CRLF). Characters that begin a formula: OWASP
 community page "CSV Injection" (= + - @, tab, carriage return, line feed and the
@@ -22,6 +22,7 @@ from cuegen.sheet.wording import rowing_clock
 
 RUNS_AS_FORMULA = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"
 _GUARD = "'"
+_NUMBER = re.compile(r"[\s.,:/%-]*\d[\d\s.,:/%-]*(?:[eE][+-]?\d+|[ap]m)?|true|false", re.IGNORECASE)
 _TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]\d)(?:[.,](\d{1,3}))?")
 
 
@@ -64,17 +65,20 @@ class CellTime:
 
 
 def guard(text: str) -> str:
-    """Return a text as a cell that no spreadsheet runs."""
-    first = text.lstrip(" ")[:1]
-    return _GUARD + text if first and first in RUNS_AS_FORMULA + _GUARD else text
+    """Return a text as a cell that no spreadsheet runs or turns into a number."""
+    return _GUARD + text if _needs_guard(text) else text
 
 
 def unguard(cell: str) -> str:
     """Return the text of a cell that `guard` wrote; others are returned as they are."""
-    if not cell.startswith(_GUARD):
-        return cell
-    first = cell[1:].lstrip(" ")[:1]
-    return cell[1:] if first and first in RUNS_AS_FORMULA + _GUARD else cell
+    guarded = cell.startswith(_GUARD) and _needs_guard(cell.removeprefix(_GUARD))
+    return cell.removeprefix(_GUARD) if guarded else cell
+
+
+def _needs_guard(text: str) -> bool:
+    """A text that begins with the guard itself needs one, or it would lose its own."""
+    first = text.lstrip(" ")[:1]
+    return (first != "" and first in RUNS_AS_FORMULA + _GUARD) or bool(_NUMBER.fullmatch(text))
 
 
 def time_cell(ms: int) -> str:

@@ -88,6 +88,16 @@ def test_any_sheet_comes_back_equal_through_any_delimiter(
     assert from_text(written(table(sheet), delimiter, line_end), sheet) == sheet
 
 
+@pytest.mark.parametrize("text", ["0:30", "20", "1/2", "2.14", "50 %", "1e5", "5:00 pm", "True"])
+def test_words_that_a_spreadsheet_takes_for_a_number_are_kept(text: str) -> None:
+    assert guard(text) == "'" + text
+
+
+@pytest.mark.parametrize("text", ["Rate 20.", "20 strokes", "Go!", "I'm 3", "e"])
+def test_plain_words_are_written_bare(text: str) -> None:
+    assert guard(text) == text
+
+
 @given(sheets())
 def test_no_cell_begins_like_a_formula(sheet: CueSheet) -> None:
     for row in table(sheet):
@@ -95,7 +105,11 @@ def test_no_cell_begins_like_a_formula(sheet: CueSheet) -> None:
             assert cell.lstrip(" ")[:1] not in set(RUNS_AS_FORMULA)
 
 
-@given(st.text() | st.sampled_from(("'", "''=", "' '=1", " =1", "'0:01", "\t")))
+@given(
+    st.text()
+    | st.from_regex(r"'{0,2}[0-9:. ]+", fullmatch=True)
+    | st.sampled_from(("'", "''=", "' '=1", " =1", "'0:01", "\t"))
+)
 def test_a_guarded_cell_reads_back_the_same(text: str) -> None:
     assert unguard(guard(text)) == text
 
