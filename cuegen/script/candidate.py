@@ -3,8 +3,8 @@
 Conventions
     All instants are milliseconds of the finished track and mean the onset of a
     line's first word. A candidate offers wordings in order of preference, best
-    first; each has the span of onsets in which it is true and welcome. A firm
-    candidate has `at_ms` set and every wording's window is that very instant.
+    first; each has the span of onsets in which it is true and welcome. Every
+    wording of a firm candidate has that very instant as its window.
 """
 
 from __future__ import annotations
@@ -49,3 +49,14 @@ class Candidate:
     prefer_ms: int = 0
     theme: str | None = None
     where: Where | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Script:
+    """All that is worth saying, in order of the instants that suit it.
+
+    notes: what a coach might miss, and why it is not among them.
+    """
+
+    candidates: tuple[Candidate, ...]
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,81 @@
+"""Technique themes, each with the band of rates it belongs to.
+
+shared/themes.yaml is the table; a phrase book may add themes of its own. Which
+theme belongs to which rate is common practice, no source: low rates ask for a
+patient recovery and ratio, higher ones for connection, posture and a quick catch.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from ruamel.yaml.nodes import Node
+
+from cuegen.errors import PhraseError, Where
+from cuegen.files import read_text
+from cuegen.plan.model import Rate
+from cuegen.resources import shared_dir
+from cuegen.script.yamltree import known_mapping, mapping, read_tree, scalar, where_of
+
+_BAND = re.compile(r"(\d{1,2})\s*-\s*(\d{1,2})")
+_NAME = re.compile(r"[^\W\d_]+(?:-[^\W\d_]+)*")
+
+
+@dataclass(frozen=True, slots=True)
+class Theme:
+    """rates: the band in which the theme is taught when a plan names none."""
+
+    name: str
+    rates: Rate
+    summary: str = ""
+
+    def suits(self, rate: Rate | None) -> bool:
+        """Return whether the theme belongs to a rate; to none, all do."""
+        return rate is None or self.rates.low <= rate.middle <= self.rates.high
+
+
+def load_themes() -> tuple[Theme, ...]:
+    """Return the themes of shared/themes.yaml, in its order."""
+    path = shared_dir() / "themes.yaml"
+    return read_themes(read_text(path, PhraseError, "list of themes"), path.name)
+
+
+def read_themes(text: str, file: str) -> tuple[Theme, ...]:
+    """Return the themes of a text whose one name is `themes`. Raises PhraseError."""
+    top = known_mapping(read_tree(text, file), file, "a list of themes", ("themes",))
+    return themes_of(top["themes"][0], file) if top else ()
+
+
+def themes_of(node: Node, file: str) -> tuple[Theme, ...]:
+    """Return the themes under a `themes:` of YAML. Raises PhraseError."""
+    return tuple(
+        _theme(name, value, where, file) for name, value, where in mapping(node, file, "themes")
+    )
+
+
+def band_of(node: Node, file: str) -> Rate:
+    """Return a band of rates such as 16-20. Raises PhraseError."""
+    text = scalar(node, file, "a band of rates")
+    found = _BAND.fullmatch(text)
+    if found is None or int(found[1]) > int(found[2]):
+        raise PhraseError(
+            "this is no band of rates",
+            where=where_of(node, file, text),
+            remedy="Write the lower and the higher one: 16-20.",
+        )
+    return Rate(int(found[1]), int(found[2]))
+
+
+def _theme(name: str, node: Node, where: Where, file: str) -> Theme:
+    if not _NAME.fullmatch(name):
+        raise PhraseError(
+            "a theme's name is letters, with hyphens between", where=where, remedy="Rename it."
+        )
+    parts = known_mapping(node, file, f"the theme {name!r}", ("rates", "summary"))
+    if "rates" not in parts:
+        raise PhraseError(
+            f"the theme {name!r} has no rates", where=where, remedy="Add rates: 16-20."
+        )
+    summary = scalar(parts["summary"][0], file, "a summary") if "summary" in parts else ""
+    return Theme(name, band_of(parts["rates"][0], file), summary)
