@@ -23,7 +23,7 @@ __all__ = ["__version__", "compile_sheet", "render_track", "verify_track"]
 
 def __getattr__(name: str) -> object:
     if name in __all__:
-        from cuegen import steps  # noqa: PLC0415 - see above
+        from cuegen import steps
 
         return getattr(steps, name)
     raise AttributeError(f"module 'cuegen' has no attribute {name!r}")

@@ -1,0 +1,56 @@
+"""`cuegen check`: a finished track against its sheet, or a plan before it is rowed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cuegen.cli.terminal import EXIT_FAILED, JsonOption, ResultsOption, RowerOption, progress
+from cuegen.cli.track import tell_verdict, write_report
+
+
+def check(
+    what: Annotated[Path, typer.Argument(help="A track (.mp3, ...) or a plan (.yaml).")],
+    *,
+    sheet: Annotated[
+        Path | None,
+        typer.Option("--sheet", help="The track's sheet; otherwise NAME.sheet.json beside it."),
+    ] = None,
+    results: ResultsOption = None,
+    rower: RowerOption = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="Write the report too: .json or .html.")
+    ] = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Listen to a track again, or say what a plan adds up to and what is odd about it.
+
+    Leaves with exit code 1 when a track fails.
+    """
+    if what.suffix.lower() in (".yaml", ".yml"):
+        from cuegen.cli.plancheck import check_plan
+
+        check_plan(what, results=results, rower=rower, as_json=as_json)
+        return
+    _check_track(what, sheet or what.with_suffix(".sheet.json"), out, as_json)
+
+
+def _check_track(track: Path, sheet: Path, out: Path | None, as_json: bool) -> None:
+    from cuegen.steps import verify_track
+
+    with progress("listening") as show:
+        report = verify_track(track, sheet, on_progress=show)
+    if out is not None and out.suffix.lower() == ".html":
+        from cuegen.pages.report import write_page
+
+        write_page(report, out)
+    elif out is not None:
+        write_report(report, out)
+    if as_json:
+        typer.echo(report.model_dump_json(indent=2))
+    else:
+        tell_verdict(report)
+    if report.verdict != "ok":
+        raise typer.Exit(EXIT_FAILED)

@@ -1,0 +1,115 @@
+"""`cuegen track`: plan or sheet -> track, captions, sheet and listening report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cuegen.cli.terminal import (
+    EXIT_FAILED,
+    JsonOption,
+    ResultsOption,
+    RowerOption,
+    VoiceOption,
+    console,
+    progress,
+)
+
+if TYPE_CHECKING:
+    from cuegen.schedule.cuesheet import CueSheet
+    from cuegen.verify.report import ListeningReport
+
+
+def track(
+    source: Annotated[
+        Path, typer.Argument(help="A plan (.yaml), or a sheet to render as it stands (.json).")
+    ],
+    *,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="The track; its suffix chooses the format (mp3)."),
+    ] = None,
+    voice: VoiceOption = None,
+    results: ResultsOption = None,
+    rower: RowerOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make a spoken track and prove it: audio, sheet, captions and listening report.
+
+    Leaves with exit code 1 when the finished track fails its verification.
+    """
+    from cuegen.mix.formats import find_format
+    from cuegen.sheet.formats import save_sheet
+
+    target = out or Path(f"{source.stem.removesuffix('.sheet')}.mp3")
+    find_format(target)  # a wrong suffix is said before any work is done
+    sheet = sheet_of(source, voice=voice, results=results, rower=rower)
+    report = _render_and_verify(sheet, target)
+    save_sheet(sheet, target.with_suffix(".sheet.json"), "json")
+    save_sheet(sheet, target.with_suffix(".vtt"), "webvtt")
+    save_sheet(sheet, target.with_suffix(".chapters.vtt"), "chapters")
+    write_report(report, target.with_suffix(".report.json"))
+    _tell(report, sheet, target, as_json)
+    if report.verdict != "ok":
+        raise typer.Exit(EXIT_FAILED)
+
+
+def sheet_of(
+    source: Path, *, voice: str | None, results: Path | None, rower: str | None
+) -> CueSheet:
+    """Return the sheet of a plan, or a sheet file as it stands."""
+    from cuegen.sheet.formats import load_sheet
+    from cuegen.steps import compile_sheet
+
+    if source.suffix.lower() == ".json":
+        if voice or results or rower:
+            raise typer.BadParameter(
+                "--voice, --results and --rower shape a plan; this sheet is finished already"
+            )
+        return load_sheet(source)
+    with progress("speaking") as show:
+        return compile_sheet(source, results=results, rower=rower, voice=voice, on_progress=show)
+
+
+def _render_and_verify(sheet: CueSheet, target: Path) -> ListeningReport:
+    from cuegen.steps import render_track, verify_track
+
+    with progress("mixing") as show:
+        render_track(sheet, target, on_progress=show)
+    with progress("listening") as show:
+        return verify_track(target, sheet, on_progress=show)
+
+
+def write_report(report: ListeningReport, path: Path) -> None:
+    """Write a report as JSON."""
+    from cuegen.files import write_text
+
+    write_text(path, report.model_dump_json(indent=2) + "\n")
+
+
+def _tell(report: ListeningReport, sheet: CueSheet, target: Path, as_json: bool) -> None:
+    if as_json:
+        typer.echo(report.model_dump_json(indent=2))
+        return
+    out = console()
+    for suffix in (target.suffix, ".sheet.json", ".vtt", ".chapters.vtt", ".report.json"):
+        out.print(str(target.with_suffix(suffix)))
+    tell_notes(sheet)
+    tell_verdict(report)
+
+
+def tell_notes(sheet: CueSheet) -> None:
+    """Print what the plan check and the script have to say about a sheet."""
+    out = console()
+    for note in sheet.notes:
+        out.print(note, style="yellow", markup=False)
+
+
+def tell_verdict(report: ListeningReport) -> None:
+    """Print the faults, worst first, and the verdict in one line."""
+    out = console()
+    for fault in report.faults:
+        out.print(str(fault), style="red", markup=False)
+    out.print(report.summary(), style="bold", markup=False)
