@@ -1,0 +1,248 @@
+"""Samples into a file: encoder, chapters, tags. Whole or not at all.
+
+Conventions
+    Blocks are float32 (n, channels) at 48 kHz, not above full scale. Encoding
+    runs in a thread of its own, a few blocks behind, so that mixing goes on
+    meanwhile; what goes wrong there is raised by the next `write` or at the end.
+    The same samples, tags and chapters give the same bytes.
+
+Sources: ID3v2 chapter frame addendum (FFmpeg writes CHAP and CTOC); Vorbis
+comment chapters CHAPTER001=hh:mm:ss.mmm. These comments are written here as tags,
+since FFmpeg 8 rounds the seconds of an Ogg chapter at .500 and above one up.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from queue import Queue
+from typing import Any
+
+import av
+import numpy as np
+from mutagen import MutagenError, id3
+from numpy.typing import NDArray
+
+from cuegen.clock import MS_PER_S, SAMPLE_RATE, stamp_text
+from cuegen.dsp.signal import Signal
+from cuegen.errors import AudioError, OutputError, Where
+from cuegen.files import writing
+from cuegen.mix.formats import ChapterWay, Format, find_format
+from cuegen.sheet.webvtt import Chapter
+
+_LAYOUTS = {1: "mono", 2: "stereo"}
+_BLOCKS_AHEAD = 8
+_ID3: Any = id3  # says it is typed, but its functions are not
+
+
+@dataclass(frozen=True, slots=True)
+class Tags:
+    """What a player shows of a track."""
+
+    title: str
+    artist: str = ""
+    album: str = ""
+    genre: str = "Speech"
+    comment: str = ""
+
+    def fields(self) -> dict[str, str]:
+        """Return the tags that say something, by FFmpeg's names."""
+        named = {
+            "title": self.title,
+            "artist": self.artist,
+            "album": self.album,
+            "genre": self.genre,
+            "comment": self.comment,
+        }
+        return {name: text for name, text in named.items() if text}
+
+
+class Encoder:
+    """Takes blocks while its `encoding` block is open."""
+
+    def __init__(self, path: Path, form: Format, channels: int, tags: dict[str, str]) -> None:
+        self._form = form
+        self._layout = _LAYOUTS[channels]
+        self._written = 0
+        options = {"fflags": "+bitexact", **form.container_options}
+        self._container = av.open(f"file:{path}", mode="w", format=form.container, options=options)
+        stream = self._container.add_stream(
+            form.codec, rate=SAMPLE_RATE, layout=self._layout, options=dict(form.codec_options)
+        )
+        assert isinstance(stream, av.AudioStream), "every codec of the table is an audio codec"
+        self._stream = stream
+        if channels in form.bit_rates:
+            self._stream.bit_rate = form.bit_rates[channels]
+        self._container.metadata.update(tags)
+
+    def set_chapters(self, chapters: Sequence[Chapter]) -> None:
+        """Give the container its chapters; before the first block."""
+        self._container.set_chapters(
+            [
+                {
+                    "id": number,
+                    "start": chapter.start_ms,
+                    "end": chapter.end_ms,
+                    "time_base": Fraction(1, MS_PER_S),
+                    "metadata": {"title": chapter.title},
+                }
+                for number, chapter in enumerate(chapters)
+            ]
+        )
+
+    def encode(self, block: Signal) -> None:
+        """Encode the next samples."""
+        frame = av.AudioFrame.from_ndarray(
+            self._as_taken(block), format=self._form.sample_format, layout=self._layout
+        )
+        frame.sample_rate = SAMPLE_RATE
+        frame.time_base = Fraction(1, SAMPLE_RATE)
+        frame.pts = self._written
+        self._written += len(block)
+        self._container.mux(self._stream.encode(frame))
+
+    def finish(self) -> None:
+        """Write what the encoder still holds and close the file."""
+        self._container.mux(self._stream.encode(None))
+        self._container.close()
+
+    def abandon(self) -> None:
+        """Close the file as it is; it is about to be removed."""
+        try:
+            self._container.close()
+        except (av.FFmpegError, OSError, ValueError):
+            return
+
+    def _as_taken(self, block: Signal) -> NDArray[np.float32] | NDArray[np.int16]:
+        """Return the block as the encoder takes it: planes, or samples by turns."""
+        levelled: Signal = block
+        if self._form.encoder_gain != 1.0:
+            levelled = block / np.float32(self._form.encoder_gain)
+        if self._form.sample_format == "s16":
+            whole = np.clip(np.rint(levelled * 32768.0), -32768, 32767)
+            return np.asarray(whole, dtype=np.int16).reshape(1, -1)
+        if self._form.sample_format == "flt":
+            return np.ascontiguousarray(levelled, dtype=np.float32).reshape(1, -1)
+        planes: Signal = np.ascontiguousarray(levelled.T, dtype=np.float32)
+        return planes
+
+
+class _Behind:
+    """Runs an encoder in a thread, a few blocks behind."""
+
+    def __init__(self, encoder: Encoder) -> None:
+        self._encoder = encoder
+        self._queue: Queue[Signal | None] = Queue(_BLOCKS_AHEAD)
+        self._failure: BaseException | None = None
+        self._stopped = False
+        self._thread = threading.Thread(target=self._run, name="encoder", daemon=True)
+        self._thread.start()
+
+    def write(self, block: Signal) -> None:
+        """Hand over the next samples; raises what went wrong with earlier ones."""
+        if self._failure is not None:
+            raise self._failure
+        self._queue.put(block)
+
+    def end(self, *, keep: bool) -> None:
+        """Wait for the thread; with keep=False what is still waiting is dropped."""
+        self._stopped = self._stopped or not keep
+        self._queue.put(None)
+        self._thread.join()
+        if keep and self._failure is not None:
+            raise self._failure
+
+    def _run(self) -> None:
+        while (block := self._queue.get()) is not None:
+            if self._stopped or self._failure is not None:
+                continue
+            try:
+                self._encoder.encode(block)
+            except BaseException as bad:  # raised again in the thread that writes
+                self._failure = bad
+
+
+@contextmanager
+def encoding(
+    out: Path, channels: int, tags: Tags, chapters: Sequence[Chapter]
+) -> Iterator[_Behind]:
+    """Open a track for writing; its `write` takes blocks. On any error nothing is left behind.
+
+    Raises OutputError for an unknown suffix and where the place cannot be written,
+    AudioError where the encoder refuses.
+    """
+    form = find_format(out)
+    with _own_errors(out), writing(out) as part:
+        encoder = _opened(part, form, channels, tags, chapters)
+        behind = _Behind(encoder)
+        try:
+            yield behind
+            behind.end(keep=True)
+            encoder.finish()
+        except BaseException:
+            behind.end(keep=False)
+            encoder.abandon()
+            raise
+        if form.suffix == ".mp3":
+            _add_comment_frame(part, tags.comment)
+
+
+def _opened(
+    part: Path, form: Format, channels: int, tags: Tags, chapters: Sequence[Chapter]
+) -> Encoder:
+    fields = tags.fields()
+    held = _fitted(chapters, form.chapter_limit)
+    if form.chapters is ChapterWay.COMMENTS:
+        fields |= _chapter_comments(held)
+    encoder = Encoder(part, form, channels, fields)
+    if form.chapters is ChapterWay.CONTAINER:
+        encoder.set_chapters(held)
+    return encoder
+
+
+def _fitted(chapters: Sequence[Chapter], limit: int) -> Sequence[Chapter]:
+    """Return the chapters, those past the limit joined to the last one that fits."""
+    if len(chapters) <= limit:
+        return chapters
+    last = chapters[limit - 1]
+    return [*chapters[: limit - 1], Chapter(last.start_ms, chapters[-1].end_ms, last.title)]
+
+
+def _chapter_comments(chapters: Sequence[Chapter]) -> dict[str, str]:
+    comments = {}
+    for number, chapter in enumerate(chapters, 1):
+        comments[f"CHAPTER{number:03d}"] = stamp_text(chapter.start_ms)
+        comments[f"CHAPTER{number:03d}NAME"] = chapter.title
+    return comments
+
+
+def _add_comment_frame(part: Path, comment: str) -> None:
+    """Write the comment as the frame that players show; FFmpeg writes a TXXX they do not."""
+    if comment:
+        tags = _ID3.ID3(part)
+        tags.delall("TXXX:comment")
+        tags.add(_ID3.COMM(encoding=3, lang="eng", desc="", text=[comment]))
+        tags.save(part)
+
+
+@contextmanager
+def _own_errors(out: Path) -> Iterator[None]:
+    """Turn what the libraries raise into errors of ours; `writing` does so for the system's."""
+    try:
+        yield
+    except MutagenError as bad:
+        raise OutputError(
+            f"could not write the tags: {bad}",
+            where=Where(file=str(out)),
+            remedy="Check free space and permissions, or name another place with --out.",
+        ) from bad
+    except av.FFmpegError as bad:
+        raise AudioError(
+            f"the encoder refused: {bad.strerror}",
+            where=Where(file=str(out)),
+            remedy="Try another format, such as .wav.",
+        ) from bad
