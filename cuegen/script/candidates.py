@@ -19,6 +19,7 @@ from cuegen.script.facts import Facts
 from cuegen.script.firm import firm_cues
 from cuegen.script.opening import closing_cues, expected_ends, opening_cues
 from cuegen.script.picker import Picker
+from cuegen.script.spoken import base_language
 from cuegen.script.technique import technique_cues
 from cuegen.targets.outline import Outline
 
@@ -32,7 +33,7 @@ def build_candidates(outline: Outline, book: PhraseBook) -> Script:
     with nothing to say at a firm cue; PlanError for a theme the book does not
     teach and for a line of the coach's own that falls outside the session.
     """
-    if book.language != outline.session.language:
+    if base_language(book.language) != base_language(outline.session.language):
         raise PhraseError(
             f"the phrase book {book.name!r} is in {book.language!r}, "
             f"the session in {outline.session.language!r}",

@@ -50,10 +50,17 @@ class Facts:
 
     def who(self) -> Fields:
         fields: Fields = {"audience": self.audience.value}
-        rower = self.outline.rower or self.outline.session.rower
+        rower = self._rower_spoken()
         if rower and self.audience is Audience.SOLO and not unspeakable(rower):
             fields["rower"] = rower
         return fields
+
+    def _rower_spoken(self) -> str | None:
+        """Return the rower's name, as the plan says it is spoken if the plan's rower rows."""
+        session, rower = self.outline.session, self.outline.rower
+        if rower in (None, session.rower):
+            return session.rower_say or session.rower
+        return rower
 
     def session(self) -> Fields:
         """Return what is known of the session as a whole."""

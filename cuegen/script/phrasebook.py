@@ -42,7 +42,7 @@ from cuegen.resources import templates_dir
 from cuegen.script.book import BookLine, PhraseBook, check_whole
 from cuegen.script.kinds import CUE_KINDS, CueKind
 from cuegen.script.phrase import Phrase, compile_phrase
-from cuegen.script.spoken import spoken_forms
+from cuegen.script.spoken import base_language, spoken_forms
 from cuegen.script.themes import Theme, band_of, load_themes, themes_of
 from cuegen.script.yamltree import items, known_mapping, mapping, read_tree, scalar, where_of
 
@@ -62,7 +62,7 @@ def find_book(name_or_path: str, language: str = "en") -> PhraseBook:
     """
     spoken_forms(language)
     book = load_book(_path_of(name_or_path))
-    if book.language != language:
+    if base_language(book.language) != base_language(language):
         raise PhraseError(
             f"the phrase book {name_or_path!r} is in {book.language!r}, "
             f"but the session is in {language!r}",

@@ -10,6 +10,7 @@ Contents
     Precision, TimeValue, MetreValue    what a time or a distance is good for
     SpokenForms                         the forms a language must have
     SPOKEN, spoken_forms                the table, and its guarded look-up
+    base_language                       "en" of "en-GB"
 
 Sources
     Spoken splits ("two oh four point five", "two minutes flat"): common practice,
@@ -179,9 +180,14 @@ class _English:
 SPOKEN: dict[str, SpokenForms] = {"en": _English()}
 
 
+def base_language(language: str) -> str:
+    """Return the language of a tag: "en" of "en-GB" (BCP 47: the first subtag)."""
+    return language.replace("_", "-").partition("-")[0].lower()
+
+
 def spoken_forms(language: str, where: Where | None = None) -> SpokenForms:
-    """Return the forms of a language. Raises PhraseError where it has none."""
-    if language not in SPOKEN:
+    """Return the forms of a language, or of a region's. Raises PhraseError where it has none."""
+    if base_language(language) not in SPOKEN:
         raise PhraseError(
             f"there are no spoken numbers for the language {language!r}",
             where=where,
@@ -189,4 +195,4 @@ def spoken_forms(language: str, where: Where | None = None) -> SpokenForms:
             "SpokenForms for it and enter them in SPOKEN (cuegen/script/spoken.py), then "
             "write a phrase book in that language.",
         )
-    return SPOKEN[language]
+    return SPOKEN[base_language(language)]
