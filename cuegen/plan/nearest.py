@@ -11,10 +11,14 @@ _LEAST_LIKENESS = 60.0
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
-    """Return the known name most like `name`, None where none is near."""
+    """Return the one that begins like `name`, else the most like it, None where none is near."""
+    names = list(known)
+    longer = [other for other in names if len(name) > 1 and other.startswith(name.lower())]
+    if len(longer) == 1:
+        return longer[0]
     found = process.extractOne(
         name,
-        list(known),
+        names,
         scorer=fuzz.ratio,
         processor=utils.default_process,
         score_cutoff=_LEAST_LIKENESS,

@@ -83,8 +83,8 @@ def _check_said(session: Session) -> None:
         if line.segment is not None and line.segment > len(segments):
             raise _never_heard(
                 line.where,
-                f"the session has {len(segments)} segments",
-                "Count breaks too.",
+                f"the session has no segment {line.segment}",
+                f"Its last one is {len(segments)}; breaks count too.",
             )
         if line.segment is not None:
             length = segments[line.segment - 1].length

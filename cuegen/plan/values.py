@@ -20,7 +20,7 @@ from cuegen.plan.tree import Document, Listing, Mapping, Node, Scalar
 T = TypeVar("T")
 Reader = Callable[[Document, Node], T]
 
-_NUMBER = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,20})?(?:[eE][+-]?[0-9]{1,2})?")
+_NUMBER = re.compile(r"[+-]?[0-9]{1,9}(?:\.[0-9]{1,30})?(?:[eE][+-]?[0-9]{1,3})?")
 _INSTANT = re.compile(r"([0-9:]+)(?:\.([0-9]{1,3}))?")
 _LANGUAGE = re.compile(r"[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*")
 _SWITCH = {"on": True, "yes": True, "true": True, "off": False, "no": False, "false": False}
