@@ -33,7 +33,12 @@ class Clip:
     @property
     def length_ms(self) -> int:
         """Whole milliseconds that hold every sample of the clip."""
-        return -(-len(self.samples) * 1000 // SAMPLE_RATE)
+        return length_ms_of(len(self.samples))
+
+
+def length_ms_of(samples: int) -> int:
+    """Return the whole milliseconds that hold so many samples."""
+    return -(-samples * 1000 // SAMPLE_RATE)
 
 
 class Speaker(Protocol):

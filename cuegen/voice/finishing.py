@@ -1,0 +1,174 @@
+"""From what an engine returns to a finished clip: cut, faded, levelled, limited.
+
+Conventions
+    In: mono samples at any rate. Out: float32 at SAMPLE_RATE as cuegen.voice.clip
+    promises. A pure function of its input; what it does to a sound is part of
+    every cache key by FINISHING_VERSION, which rises with any audible change.
+
+Onset rule
+    The acoustic onset is where a line first stays within ONSET_DB below its own
+    loudest 10 ms for STAY_MS. The loudest is taken after the high-pass, in
+    windows of 5 ms. -36 dB lies under the softest beginnings of words that were
+    measured ("three", "five", "half", "finish": -23 to -33 dB in their first 10
+    to 20 ms) and over breath and the ramp into them (-45 dB and less). What lies
+    closer than MARGIN_DB to a steady noise floor counts as floor. LEAD_MS of what
+    comes before is kept under a fade-in, so a soft beginning is eased in, not cut.
+
+Loudness
+    A clip is measured as it is heard in a track, with silence of at least GAP_MS
+    on both sides: gated loudness by ITU-R BS.1770 over the padded clip. So clips
+    shorter than the meter's 400 ms block have a loudness too, and a track of
+    voice alone measures what its clips do.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.signal import butter, sosfilt
+
+from cuegen.clock import SAMPLE_RATE, samples_at
+from cuegen.dsp.limiter import limit
+from cuegen.dsp.loudness import integrated_lufs
+from cuegen.dsp.resample import resample
+from cuegen.dsp.signal import gain_of
+from cuegen.errors import VoiceError
+from cuegen.schedule.cuesheet import GAP_MS, LEAD_MS
+from cuegen.script.candidate import Line
+from cuegen.voice.clip import CLIP_LUFS, Samples
+
+FINISHING_VERSION = 1
+
+PEAK_DBTP = -2.0
+"""Highest true peak of a clip: 1 dB under the track's, for the bed and the encoder."""
+
+ONSET_DB = -36.0
+END_DB = -42.0
+MARGIN_DB = 9.0
+STAY_MS = 20
+WINDOW_MS = 5
+TAIL_MS = 40
+"""What is kept after the last sound, under a fade-out."""
+
+RUMBLE_HZ = 50.0
+"""Corner of the high-pass: under the lowest voice, over hum of the recording room."""
+
+_LEVEL_TOLERANCE_LU = 0.05
+_LEVEL_ROUNDS = 4
+_SILENT = 1e-4
+
+_HIGH_PASS = butter(2, RUMBLE_HZ, "highpass", fs=SAMPLE_RATE, output="sos")
+
+
+def finish(raw: Samples, sample_rate: int, line: Line) -> Samples:
+    """Return the finished samples of a line. Raises VoiceError where it is no speech."""
+    _check_sound(raw, sample_rate)
+    sound = resample(raw, sample_rate, SAMPLE_RATE).astype(np.float64)
+    clean = np.asarray(sosfilt(_HIGH_PASS, sound - sound.mean()))
+    onset, end = speech_span(clean)
+    _check_length(end - onset, line)
+    return _levelled(_cut(clean, onset, end))
+
+
+def speech_span(clean: NDArray[np.float64]) -> tuple[int, int]:
+    """Return the sample of the onset and the one after the last sound, by the rule above."""
+    width = samples_at(WINDOW_MS)
+    power = clean**2
+    sums = np.cumsum(np.concatenate([[0.0], power, np.zeros(width)]))
+    energy = (sums[width:] - sums[:-width])[: len(clean)] / width  # window [i, i + width)
+    loudest = float(energy.max())
+    floor = _noise_floor(energy, loudest)
+    start_level = max(loudest * 10 ** (ONSET_DB / 10), floor)
+    end_level = max(loudest * 10 ** (END_DB / 10), floor)
+    first = _first_lasting(energy > start_level)
+    # Inside the window, the onset is the first sample that itself reaches the level.
+    reached = np.flatnonzero(power[first : first + width] > start_level)
+    onset = first + int(reached[0]) if len(reached) else first
+    last = int(np.flatnonzero(energy > end_level)[-1])
+    return onset, min(len(clean), last + width)
+
+
+def _noise_floor(energy: NDArray[np.float64], loudest: float) -> float:
+    """Return the power that counts as floor: MARGIN_DB over the quietest tenth, but no word."""
+    quiet = float(np.percentile(energy, 10))
+    return min(quiet * 10 ** (MARGIN_DB / 10), loudest * 10 ** (-26 / 10))
+
+
+def _first_lasting(over: NDArray[np.bool_]) -> int:
+    """Return the first place from which the level is held for STAY_MS, else the first at all.
+
+    A dip of one window, as between two pulses of a creaky voice, does not count.
+    """
+    stay = samples_at(STAY_MS)
+    held = np.cumsum(np.concatenate([[0], over, np.zeros(stay, dtype=np.int64)]))
+    share = (held[stay:] - held[:-stay])[: len(over)] / stay
+    lasting = np.flatnonzero(over & (share >= 0.75))
+    return int(lasting[0] if len(lasting) else np.argmax(over))
+
+
+def _cut(clean: NDArray[np.float64], onset: int, end: int) -> NDArray[np.float64]:
+    """Return the speech with its onset LEAD_MS after sample 0, eased in and out."""
+    lead, tail = samples_at(LEAD_MS), samples_at(TAIL_MS)
+    before = clean[max(0, onset - lead) : onset]
+    piece = np.concatenate(
+        [np.zeros(lead - len(before)), before, clean[onset : min(len(clean), end + tail)]]
+    )
+    rise = max(len(before), samples_at(1))
+    start = lead - len(before)
+    piece[start : start + rise] *= _raised_cosine(rise)
+    fall = min(tail, len(piece) - lead)
+    piece[len(piece) - fall :] *= _raised_cosine(fall)[::-1]
+    return piece
+
+
+def _levelled(piece: NDArray[np.float64]) -> Samples:
+    """Return the piece at CLIP_LUFS with its true peak under PEAK_DBTP.
+
+    Limiting takes a little loudness away, which the next round gives back.
+    """
+    gain_db = 0.0
+    for _ in range(_LEVEL_ROUNDS):
+        finished = limit((piece * gain_of(gain_db)).astype(np.float32), PEAK_DBTP)
+        short_by = CLIP_LUFS - _heard_lufs(finished)
+        if not math.isfinite(short_by):
+            # Too faint for the meter's gate; lift it to where it can be measured.
+            gain_db += 40.0
+            continue
+        if abs(short_by) < _LEVEL_TOLERANCE_LU:
+            break
+        gain_db += short_by
+    return finished
+
+
+def _heard_lufs(clip: Samples) -> float:
+    silence = np.zeros(samples_at(GAP_MS), dtype=np.float32)
+    return integrated_lufs(np.concatenate([silence, clip, silence]))
+
+
+def _raised_cosine(length: int) -> NDArray[np.float64]:
+    return np.asarray(0.5 - 0.5 * np.cos(np.pi * (np.arange(length) + 0.5) / length))
+
+
+def _check_sound(raw: Samples, sample_rate: int) -> None:
+    if sample_rate <= 0 or raw.ndim != 1:
+        raise VoiceError("the engine returned no mono sound")
+    if len(raw) == 0:
+        raise VoiceError("the engine spoke nothing")
+    if not np.isfinite(raw).all():
+        raise VoiceError("the engine returned samples that are no numbers")
+    if np.abs(raw).max() < _SILENT:
+        raise VoiceError("the engine spoke nothing but silence")
+
+
+def _check_length(samples: int, line: Line) -> None:
+    """Refuse what cannot be this line: under 15 ms a letter, or over 2 s and 0.5 s a letter.
+
+    Fast speech takes about 50 ms a letter; numbers in digits take more. The bounds
+    are our own and wide: they catch an engine that stopped or ran on.
+    """
+    length_ms = samples * 1000 / SAMPLE_RATE * line.speed
+    letters = sum(character.isalnum() for character in line.text)
+    if length_ms < 40 + 15 * letters or length_ms > 2_000 + 500 * letters:
+        raise VoiceError(f"the engine spoke {length_ms / 1000:.2f} s, which cannot be this line")

@@ -1,0 +1,248 @@
+"""The parent's side of a worker process: starts it, asks it, and starts it again once.
+
+Conventions
+    One worker serves one voice. It starts with the first line asked for. A line
+    is given at most two tries: a worker that dies, or falls silent for longer
+    than the line's allowance, is ended and started again, and the line is sent
+    once more; then the voice gives up with a VoiceError that names the line.
+    What the engine itself says is wrong is not tried again.
+
+Two lines are always under way, so that the engine speaks the next one while the
+parent still works on the last.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import tempfile
+import threading
+from collections import deque
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from queue import Empty, SimpleQueue
+from types import TracebackType
+from typing import IO, BinaryIO, Self, cast
+
+from cuegen.errors import VoiceError, Where
+from cuegen.script.candidate import Line
+from cuegen.voice.clip import Samples
+from cuegen.voice.table import VoiceChoice
+from cuegen.voice.wire import READY, Reply, Request, WireError, read_reply, write_request
+
+START_TIMEOUT_S = 60.0
+LINE_TIMEOUT_S = 30.0
+TIMEOUT_S_PER_CHARACTER = 0.2
+_END_S = 1.0
+_AHEAD = 2
+_TRIES = 2
+
+_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A line, and its text as the engine is given it."""
+
+    line: Line
+    given: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Spoken:
+    """What an engine made of a line: (n,) float32 at its own rate."""
+
+    line: Line
+    samples: Samples
+    sample_rate: int
+
+
+class VoiceProcess:
+    """A voice in a process of its own. Use as a context manager, or call `close`."""
+
+    def __init__(
+        self,
+        voice: VoiceChoice,
+        *,
+        start_timeout_s: float = START_TIMEOUT_S,
+        line_timeout_s: float = LINE_TIMEOUT_S,
+    ) -> None:
+        self._voice = voice
+        self._start_timeout_s = start_timeout_s
+        self._line_timeout_s = line_timeout_s
+        self._worker: _Worker | None = None
+        self._number = READY
+        self._why_not_started = ""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @property
+    def pid(self) -> int | None:
+        """The worker's process id, None where none runs."""
+        return self._worker.pid if self._worker else None
+
+    def speak(self, ask: Ask) -> Spoken:
+        """Return one line, spoken. Raises VoiceError."""
+        return next(self.speak_all([ask]))
+
+    def speak_all(self, asks: Iterable[Ask]) -> Iterator[Spoken]:
+        """Yield the lines in their order. Raises VoiceError at the first that fails."""
+        waiting = iter(asks)
+        under_way: deque[tuple[int, Ask]] = deque()
+        while True:
+            while len(under_way) < _AHEAD and (ask := next(waiting, None)) is not None:
+                self._number += 1
+                under_way.append((self._number, ask))
+                if self._worker:
+                    self._worker.send(_request(*under_way[-1]))
+            if not under_way:
+                return
+            reply = self._answer(under_way)
+            yield self._spoken(under_way.popleft()[1].line, reply)
+
+    def close(self) -> None:
+        """End the worker; returns within about a second even if its engine hangs."""
+        worker, self._worker = self._worker, None
+        if worker:
+            worker.end()
+
+    def _answer(self, under_way: deque[tuple[int, Ask]]) -> Reply:
+        """Return the reply to the first line under way; a dead worker is replaced once."""
+        number, ask = under_way[0]
+        allowance_s = self._line_timeout_s + TIMEOUT_S_PER_CHARACTER * len(ask.given)
+        for _ in range(_TRIES):
+            worker = self._worker or self._started(ask.line, under_way)
+            reply = worker.reply_to(number, allowance_s) if worker else None
+            if reply is not None:
+                return reply
+            why = worker.last_words() if worker else self._why_not_started
+            self.close()
+        raise VoiceError(
+            f"the voice {self._voice.name!r} stopped twice at this line{why}",
+            where=Where(text=ask.line.text),
+            remedy="Word the line otherwise, or choose another voice with --voice.",
+        )
+
+    def _started(self, line: Line, under_way: deque[tuple[int, Ask]]) -> _Worker | None:
+        """Start a worker and send it what is under way; None where it died while loading."""
+        try:
+            worker = self._worker = _Worker(self._voice)
+        except OSError as bad:
+            raise VoiceError(
+                f"the voice {self._voice.name!r} cannot be started: {bad.strerror or bad}",
+                remedy="Check free space in the temporary folder, and memory.",
+            ) from None
+        ready = worker.reply_to(READY, self._start_timeout_s)
+        if ready is None:
+            self._why_not_started = worker.last_words()
+            self.close()
+            return None
+        if ready.error:
+            self.close()
+            raise VoiceError(
+                f"the voice {self._voice.name!r} cannot be used: {ready.error}",
+                remedy=ready.remedy or "Choose another voice with --voice.",
+            )
+        for number, ask in under_way:
+            worker.send(_request(number, ask))
+        return worker
+
+    def _spoken(self, line: Line, reply: Reply) -> Spoken:
+        if reply.error:
+            raise VoiceError(
+                f"the voice {self._voice.name!r} could not speak this line: {reply.error}",
+                where=Where(text=line.text),
+                remedy=reply.remedy or "Word the line otherwise, or choose another voice.",
+            )
+        return Spoken(line, reply.samples, reply.sample_rate)
+
+
+def _request(number: int, ask: Ask) -> Request:
+    return Request(number, ask.given, ask.line.speed)
+
+
+class _Worker:
+    """One running worker process, its pipes and its temporary folder."""
+
+    def __init__(self, voice: VoiceChoice) -> None:
+        self._scratch = tempfile.TemporaryDirectory(prefix="cuegen-", ignore_cleanup_errors=True)
+        self._log = cast("IO[bytes]", tempfile.TemporaryFile())  # noqa: SIM115 - closed in `end`
+        self._timed_out_s: float | None = None
+        settings = json.dumps(dict(voice.settings))
+        # -P: a file of the same name in the coach's folder must not be imported.
+        command = [sys.executable, "-P", "-m", "cuegen.voice.worker"]
+        self._process = subprocess.Popen(
+            [*command, voice.spec.engine, settings, self._scratch.name],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=self._log,
+            env=os.environ | _ONE_THREAD,
+            start_new_session=True,  # Ctrl-C is for the parent, which closes the worker.
+        )
+        self._replies: SimpleQueue[Reply | None] = SimpleQueue()
+        threading.Thread(target=self._listen, daemon=True).start()
+
+    @property
+    def pid(self) -> int:
+        return self._process.pid
+
+    def send(self, request: Request) -> None:
+        """Send a request; that the worker is gone shows when its reply is waited for."""
+        with suppress(OSError):
+            write_request(cast(BinaryIO, self._process.stdin), request)
+
+    def reply_to(self, number: int, timeout_s: float) -> Reply | None:
+        """Return the reply of that number; None where the worker died or took too long."""
+        try:
+            while (reply := self._replies.get(timeout=timeout_s)) is not None:
+                # Replies that nobody waited for any more are passed over.
+                if reply.number == number:
+                    return reply
+        except Empty:
+            self._timed_out_s = timeout_s
+        return None
+
+    def last_words(self) -> str:
+        """Return what is known of the worker's end, for an error message."""
+        if self._timed_out_s is not None:
+            return f": no answer within {self._timed_out_s:.0f} s"
+        with suppress(subprocess.TimeoutExpired):
+            self._process.wait(_END_S)
+        self._log.seek(0)
+        lines = self._log.read().decode(errors="replace").split("\n")
+        said = [line.strip() for line in lines if line.strip()]
+        return f" (exit code {self._process.poll()}{': ' + said[-1][:200] if said else ''})"
+
+    def end(self) -> None:
+        """Close the pipes; kill the process if it does not leave by itself."""
+        with suppress(OSError):
+            cast(BinaryIO, self._process.stdin).close()
+        try:
+            if self._timed_out_s is None:
+                self._process.wait(_END_S)
+        except subprocess.TimeoutExpired:
+            pass
+        finally:
+            self._process.kill()
+            self._process.wait()
+            self._log.close()
+            self._scratch.cleanup()
+
+    def _listen(self) -> None:
+        replies = cast(BinaryIO, self._process.stdout)
+        with replies, suppress(WireError):
+            while (reply := read_reply(replies)) is not None:
+                self._replies.put(reply)
+        self._replies.put(None)
