@@ -218,8 +218,13 @@ def _check_size(source: Source) -> None:
         raise source.error(
             f"the session text is over {limits.MAX_SESSION_CHARS} characters", 0, 0, "Shorten it."
         )
+    lines = text.split("\n")
+    if len(lines) > limits.MAX_SESSION_LINES:
+        raise source.error(
+            f"the session has over {limits.MAX_SESSION_LINES} lines", 0, 0, "Shorten it."
+        )
     start = 0
-    for line in text.split("\n"):
+    for line in lines:
         if len(line) > limits.MAX_LINE_CHARS:
             raise source.error(
                 f"this line is over {limits.MAX_LINE_CHARS} characters",

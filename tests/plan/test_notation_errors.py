@@ -131,7 +131,9 @@ def test_a_line_of_endless_length_is_refused_before_it_is_read() -> None:
 
 def test_a_session_text_of_endless_length_is_refused_before_it_is_read() -> None:
     with pytest.raises(PlanError, match="session text is over 200000 characters"):
-        parse_notation("4:00\n" * 50_000)
+        parse_notation("4:00" + " " * 200_000)
+    with pytest.raises(PlanError, match="session has over 2000 lines"):
+        parse_notation("4:00\n" * 2_001)
 
 
 def test_errors_are_in_a_coachs_words() -> None:
