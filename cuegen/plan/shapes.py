@@ -25,6 +25,9 @@ from cuegen.plan.parameters import Parameter, Unit, Values, checked
 
 _MIN = 60 * MS_PER_S
 _TOP_RATE = 40
+_HARD_PCT = 85
+"""From this effort on, short build-ups come before the first piece (common practice, no source)."""
+
 _STEP_MS = 5 * MS_PER_S
 """Lengths that a shape works out itself are whole multiples of five seconds."""
 
@@ -103,21 +106,21 @@ def _pyramid(values: Values) -> str:
     efforts = [
         75 + round(13 * (rate - rates[0]) / (rates[-1] - rates[0])) for rate in there_and_back
     ]
-    return (
+    return _openers(rates[-1], efforts[0]) + (
         f"{len(lengths)} x {_clocks(lengths)} r{_listed(there_and_back)} {_listed(efforts)}%"
         f" ({_themes(there_and_back)}), paddle {values.clock('paddle')}"
     )
 
 
 def _intervals(values: Values) -> str:
-    return (
+    return _openers(values["rate"], values["effort"]) + (
         f"{values['count']} x {values.clock('work')} r{values['rate']}{_target(values)}"
         f" {values['effort']}% (legs), rest {values.clock('rest')}"
     )
 
 
 def _distance(values: Values) -> str:
-    return (
+    return _openers(values["rate"], values["effort"]) + (
         f"{values['count']} x {values['metres']}m r{values['rate']}{_target(values)}"
         f" {values['effort']}% (connection), paddle {values.clock('paddle')}"
     )
@@ -253,6 +256,14 @@ def build_shape(name: str, **parameters: int | str | None) -> Session:
         f"cool-down {values.clock('cool_down')} r18",
     ]
     return Session(title=spec.title, entries=parse_notation("\n".join(lines)))
+
+
+def _openers(rate: int, effort: int) -> str:
+    """Return short build-ups before work that starts hard, nothing before other work."""
+    if effort < _HARD_PCT:
+        return ""
+    rates = [max(rate - 4, 14), max(rate - 2, 14), rate]
+    return f"3 x 0:30 r{_listed(rates)} {_efforts(70, effort - 8, 3)}, paddle 0:30\npaddle 1:00\n"
 
 
 def _rising(first: int, step: int, count: int) -> list[int]:

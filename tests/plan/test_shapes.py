@@ -21,10 +21,13 @@ DEFAULTS = {
         "(recovery/ratio/connection/legs/compression), paddle 1:00"
     ),
     "pyramid": (
+        "3 x 0:30 r22/24/26 70/75/80%, paddle 0:30\npaddle 1:00\n"
         "7 x 1:00/2:00/3:00/4:00/3:00/2:00/1:00 r26/24/22/20/22/24/26 88/84/79/75/79/84/88% "
         "(compression/sequence/connection/posture/catch/sequence/finish), paddle 1:00"
     ),
-    "intervals": "8 x 1:00 r26 88% (legs), rest 1:00",
+    "intervals": (
+        "3 x 0:30 r22/24/26 70/75/80%, paddle 0:30\npaddle 1:00\n8 x 1:00 r26 88% (legs), rest 1:00"
+    ),
     "distance": "4 x 750m r24 82% (connection), paddle 1:30",
     "steady": "4 x 6:00 r18-20 65% (recovery/ratio/length/posture)",
 }
@@ -64,6 +67,7 @@ def test_a_shape_without_parameters(name: str) -> None:
         (
             "pyramid",
             {"rungs": 2, "top": "3:00", "rate": 22},
+            "3 x 0:30 r20/22/24 70/75/80%, paddle 0:30\npaddle 1:00\n"
             "3 x 1:30/3:00/1:30 r24/22/24 88/75/88% (catch/sequence/connection), paddle 1:00",
         ),
         (
@@ -76,6 +80,7 @@ def test_a_shape_without_parameters(name: str) -> None:
                 "effort": "92%",
                 "split": None,
             },
+            "3 x 0:30 r24/26/28 70/77/84%, paddle 0:30\npaddle 1:00\n"
             "4 x 2:00 r28 92% (legs), rest 1:30",
         ),
         (
