@@ -43,9 +43,9 @@ def _check_track(track: Path, sheet: Path, out: Path | None, as_json: bool) -> N
     with progress("listening") as show:
         report = verify_track(track, sheet, on_progress=show)
     if out is not None and out.suffix.lower() == ".html":
-        from cuegen.pages.report import write_page
+        from cuegen.pages.report import save_report_page
 
-        write_page(report, out)
+        save_report_page(report, out)
     elif out is not None:
         write_report(report, out)
     if as_json:

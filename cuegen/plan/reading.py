@@ -131,6 +131,7 @@ def _resolved(session: Session, folder: Path) -> Session:
         changes["bed"] = replace(session.bed, file=path_of(session.bed.file))
     if session.phrase_book.endswith((".yaml", ".yml")):
         changes["phrase_book"] = path_of(session.phrase_book)
-    if session.voice.endswith(".onnx"):
-        changes["voice"] = path_of(session.voice)
+    kind, colon, file = session.voice.partition(":")
+    if colon and file.endswith(".onnx"):  # a voice file of the coach's own, as in piper:mine.onnx
+        changes["voice"] = f"{kind}:{path_of(file.strip())}"
     return replace(session, **changes)
