@@ -24,6 +24,9 @@ from cuegen.script.kinds import CueKind
 from cuegen.script.spoken import TimeValue
 from cuegen.targets.outline import PlannedSegment
 
+MOST_COOL_DOWN = 7
+"""Lines in one cool-down: it is for winding down, not for listening."""
+
 
 def coaching_cues(desk: Desk) -> Iterator[Candidate]:
     """Yield the coaching of every segment, technique and effort checks left aside."""
@@ -135,11 +138,12 @@ def _settle(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
 
 
 def _cool_down(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
-    """Soon after the change, then about once a minute."""
+    """Soon after the change, then about once a minute, less often in a long one."""
     fields, start = desk.facts.segment(planned.index), planned.start_ms
     if planned.length_ms < 20_000:
         return
-    bests = range(start + 8_000, planned.end_ms - 20_000, 60_000)
+    every = max(60_000, planned.length_ms // MOST_COOL_DOWN)
+    bests = range(start + 8_000, planned.end_ms - 20_000, every)
     for number, best in enumerate(bests or (start + 4_000,), start=1):
         yield from desk.floating(
             f"{numbered(planned)}.cool-down.{number}",

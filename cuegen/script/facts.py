@@ -71,12 +71,13 @@ class Facts:
         return fields
 
     def _session_length(self) -> TimeValue:
-        """Return the time of rowing; to the minute where distance pieces make it a prediction."""
+        """Return the time of rowing, a round figure where distance pieces make it a prediction."""
         length_ms = self.outline.row_end_ms - self.outline.lead_in_ms
         if not any(planned.predicted for planned in self.outline.segments):
             return TimeValue(length_ms)
-        minutes = max(1, (length_ms + MS_PER_MIN // 2) // MS_PER_MIN)
-        return TimeValue(minutes * MS_PER_MIN, Precision.ABOUT)
+        grain_ms = MS_PER_MIN if length_ms >= 2 * MS_PER_MIN else 10_000
+        rounds = max(1, (length_ms + grain_ms // 2) // grain_ms)
+        return TimeValue(rounds * grain_ms, Precision.ABOUT)
 
     def segment(self, index: int) -> Fields:
         """Return what is known of one segment."""

@@ -33,6 +33,8 @@ FIRST_MS, LAST_MS = 45_000, 45_000
 
 LEAST_MS = 50_000
 WIDEST_MS = 12_000
+MOST_EASY = 4
+"""Easy words between the technique of one warm-up."""
 
 
 def technique_cues(desk: Desk) -> Iterator[Candidate]:
@@ -124,7 +126,8 @@ def _between(desk: Desk, planned: PlannedSegment, slots: list[_Slot]) -> Iterato
     """Between two lines on technique: in work an effort check, in a warm-up an easy word."""
     work = is_work(planned)
     kind, name = (CueKind.EFFORT_CHECK, "effort") if work else (CueKind.SETTLE, "settle")
-    for number, (left, right) in enumerate(pairwise(slots), start=1):
+    gaps = list(pairwise(slots))[: None if work else MOST_EASY]
+    for number, (left, right) in enumerate(gaps, start=1):
         best = (left.best_ms + right.best_ms) // 2
         fields = desk.facts.segment(planned.index)
         yield from desk.floating(
