@@ -1,52 +1,45 @@
-"""A voice ready to speak: lines in, finished clips out, each spoken once and kept.
+"""Where lines become clips: pronounced, spoken or taken from the cache, finished.
 
 Conventions
-    A clip is looked for in memory, then in the cache, and only then spoken. In
-    memory stay the lengths of all lines and the samples of the last few, so that
-    a session of hours needs no more than one of minutes. Where the cache takes
-    nothing, clips are spoken anew each time; the track is the same.
+    A booth has one voice. Only what is missing is spoken; the voice's process is
+    started by the first such line and ended with the booth. Lengths are kept in
+    memory, samples only of the clips used last, so memory does not grow with the
+    number of cues.
+
+Where the cache folder cannot be written to (or fills up), clips are kept in a
+temporary folder for as long as the booth is open, and `warnings` says so once.
 """
 
 from __future__ import annotations
 
+import tempfile
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from types import TracebackType
-from typing import Self
 
+from cuegen.clock import MS_PER_S, SAMPLE_RATE
+from cuegen.errors import OutputError, VoiceError, Where
 from cuegen.script.candidate import Line
-from cuegen.voice.cache import ClipCache, default_folder, key_of
-from cuegen.voice.clip import Clip, Samples, length_ms_of
+from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
+from cuegen.voice.clip import Clip, Samples
 from cuegen.voice.finishing import finish
-from cuegen.voice.process import Ask, VoiceProcess
+from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from cuegen.voice.pronounce import Pronunciations, load_pronunciations
 from cuegen.voice.table import VoiceChoice, find_voice
 
-_KEPT_CLIPS = 24
+HELD_SAMPLES = 60 * SAMPLE_RATE
+"""Clips held in memory: a minute of speech, 11.5 MB."""
 
 Progress = Callable[[int, int], None]
-
-
-def open_booth(voice: str, language: str = "en", *, cache_dir: Path | None = None) -> Booth:
-    """Return a booth with that voice; its engine starts with the first line not cached.
-
-    Raises VoiceError where there is no such voice. Close it, or use it in `with`.
-    """
-    choice = find_voice(voice, language)
-    return Booth(
-        choice,
-        VoiceProcess(choice),
-        ClipCache(cache_dir or default_folder()),
-        load_pronunciations(),
-    )
+"""Called with the lines done and the lines to do."""
 
 
 class Booth:
-    """A Speaker with a real voice.
+    """A Speaker with a real voice. Made by `open_booth`.
 
-    spoken, from_cache: lines that were synthesised, and that were found on disk.
-    cache_failed: the cache folder did not take an entry.
+    spoken, from_cache: how many different lines were spoken, and found ready.
+    warnings: what went wrong without stopping the work.
     """
 
     def __init__(
@@ -54,89 +47,158 @@ class Booth:
         voice: VoiceChoice,
         process: VoiceProcess,
         cache: ClipCache,
-        pronunciations: Pronunciations,
+        pronunciations: Pronunciations | None,
     ) -> None:
         self.voice = voice
         self.spoken = 0
         self.from_cache = 0
-        self.cache_failed = False
+        self.warnings: list[str] = []
         self._process = process
         self._cache = cache
         self._pronunciations = pronunciations
+        self._fallback: tempfile.TemporaryDirectory[str] | None = None
         self._lengths: dict[Line, int] = {}
-        self._clips: OrderedDict[Line, Samples] = OrderedDict()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
-
-    def close(self) -> None:
-        """End the engine's process."""
-        self._process.close()
+        self._held: OrderedDict[Line, Samples] = OrderedDict()
+        self._held_samples = 0
 
     def length_ms(self, line: Line) -> int:
-        """Return the length of the finished clip; speaks the line if it is not cached."""
-        if line not in self._lengths:
-            self.prepare([line])
-        return self._lengths[line]
+        """Return the length of the finished clip; speaks the line if need be."""
+        known = self._known_length(line)
+        if known is None:
+            self._speak([line])
+            known = self._lengths[line]
+        return known
 
     def clip(self, line: Line) -> Clip:
-        """Return the finished clip. Raises VoiceError where it cannot be spoken."""
-        if line not in self._clips:
+        """Return the finished clip. Raises VoiceError."""
+        samples = self._held.get(line)
+        if samples is None:
             samples = self._cache.get(self._key(line))
-            if samples is None:  # never made, or damaged
-                for _ in self._speak([line]):
-                    pass
-            else:
-                self._keep(line, samples)
-        self._clips.move_to_end(line)
-        return Clip(line, self._clips[line])
+        if samples is None:
+            # Not kept, or damaged meanwhile.
+            self._speak([line])
+            samples = self._held[line]
+        elif line not in self._lengths:
+            self.from_cache += 1
+        self._hold(line, samples)
+        return Clip(line, samples)
 
     def prepare(self, lines: Iterable[Line], on_progress: Progress | None = None) -> None:
-        """See to it that the lengths of all these lines are known, speaking what is missing."""
-        missing: list[Line] = []
-        for line in dict.fromkeys(lines):
-            if line in self._lengths:
-                continue
-            count = self._cache.length(self._key(line))
-            if count is None:
-                missing.append(line)
-            else:
-                self._lengths[line] = length_ms_of(count)
-                self.from_cache += 1
-        for done, _ in enumerate(self._speak(missing), start=1):
-            if on_progress is not None:
-                on_progress(done, len(missing))
+        """Speak all lines that are missing, each once. Raises VoiceError at the first that fails.
 
-    def _speak(self, lines: list[Line]) -> Iterator[Line]:
-        """Speak, finish and keep these lines; yields each when it is done."""
-        asks = [Ask(line, self._given(line)) for line in lines]
+        What was spoken before an error, or before Ctrl-C, stays in the cache.
+        """
+        wanted = list(dict.fromkeys(lines))
+        missing = [line for line in wanted if self._known_length(line) is None]
+        done = len(wanted) - len(missing)
+        if on_progress:
+            on_progress(done, len(wanted))
+        for count, _ in enumerate(self._spoken_one_by_one(missing), start=done + 1):
+            if on_progress:
+                on_progress(count, len(wanted))
+
+    def close(self) -> None:
+        """End the voice's process and drop what was kept for this booth alone."""
+        self._process.close()
+        if self._fallback:
+            self._fallback.cleanup()
+
+    def _known_length(self, line: Line) -> int | None:
+        """Return a length from memory or from the header in the cache."""
+        known = self._lengths.get(line)
+        if known is None:
+            samples = self._cache.length(self._key(line))
+            if samples is not None:
+                self.from_cache += 1
+                known = self._lengths[line] = _length_ms(samples)
+        return known
+
+    def _speak(self, lines: list[Line]) -> None:
+        for _ in self._spoken_one_by_one(lines):
+            pass
+
+    def _spoken_one_by_one(self, lines: list[Line]) -> Iterator[Line]:
+        asks = (Ask(line, self._given(line)) for line in lines)
         for spoken in self._process.speak_all(asks):
-            samples = finish(spoken.samples, spoken.sample_rate, spoken.line)
-            self.spoken += 1
-            if not self._cache.put(self._key(spoken.line), samples):
-                self.cache_failed = True
-            self._keep(spoken.line, samples)
+            self._take(spoken)
             yield spoken.line
 
+    def _take(self, spoken: Spoken) -> None:
+        line = spoken.line
+        try:
+            samples = finish(spoken.samples, spoken.sample_rate, line)
+        except VoiceError as bad:
+            raise VoiceError(
+                f"the voice {self.voice.name!r} could not speak this line: {bad.problem}",
+                where=Where(text=line.text),
+                remedy=bad.remedy or "Word the line otherwise, or choose another voice.",
+            ) from None
+        samples.flags.writeable = False
+        self._keep(line, samples)
+        self._hold(line, samples)
+        self._lengths[line] = _length_ms(len(samples))
+        self.spoken += 1
+
     def _keep(self, line: Line, samples: Samples) -> None:
-        self._lengths[line] = length_ms_of(len(samples))
-        self._clips[line] = samples
-        while len(self._clips) > _KEPT_CLIPS:
-            self._clips.popitem(last=False)
+        key = self._key(line)
+        try:
+            self._cache.put(key, samples)
+        except OutputError as bad:
+            if self._fallback:
+                raise
+            self._fall_back(bad)
+            self._cache.put(key, samples)
+
+    def _fall_back(self, bad: OutputError) -> None:
+        try:
+            self._fallback = tempfile.TemporaryDirectory(
+                prefix="cuegen-", ignore_cleanup_errors=True
+            )
+        except OSError:
+            raise bad from None
+        self.warnings.append(
+            f"Spoken lines are not kept for next time: the cache folder {self._cache.folder} "
+            f"{bad.problem}."
+        )
+        self._cache = ClipCache(Path(folder.name))
+
+    def _hold(self, line: Line, samples: Samples) -> None:
+        """Keep samples in memory, and let go of those used longest ago."""
+        held = self._held.pop(line, None)
+        self._held_samples += len(samples) - (0 if held is None else len(held))
+        self._held[line] = samples
+        self._lengths.setdefault(line, _length_ms(len(samples)))
+        while self._held_samples > HELD_SAMPLES and len(self._held) > 1:
+            _, dropped = self._held.popitem(last=False)
+            self._held_samples -= len(dropped)
+
+    def _key(self, line: Line) -> bytes:
+        return clip_key(self.voice, self._given(line), line.speed)
 
     def _given(self, line: Line) -> str:
-        """Return the text as the engine is given it, with words of the trade respelled."""
-        if not self.voice.is_english:
-            return line.text  # the list is about English
+        if self._pronunciations is None:
+            return " ".join(line.text.split())
         return self._pronunciations.spoken(line.text, self.voice.spec.name)
 
-    def _key(self, line: Line) -> str:
-        return key_of(self.voice, self._given(line), line.speed)
+
+@contextmanager
+def open_booth(
+    voice: str, language: str = "en", *, cache_dir: Path | None = None
+) -> Iterator[Booth]:
+    """Open a booth with the voice of that name for that language. Raises VoiceError.
+
+    `cache_dir` None: the default folder, see `default_cache_dir`.
+    """
+    choice = find_voice(voice, language)
+    words = load_pronunciations() if choice.is_english else None
+    cache = ClipCache(cache_dir or default_cache_dir())
+    booth = Booth(choice, VoiceProcess(choice), cache, words)
+    try:
+        yield booth
+    finally:
+        booth.close()
+
+
+def _length_ms(samples: int) -> int:
+    """Return the whole milliseconds that hold all samples, as Clip.length_ms does."""
+    return -(-samples * MS_PER_S // SAMPLE_RATE)

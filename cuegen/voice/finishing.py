@@ -23,17 +23,16 @@ Loudness
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import butter, sosfilt
+from scipy.signal import butter, lfilter, sosfilt
 
 from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.dsp.limiter import limit
 from cuegen.dsp.loudness import integrated_lufs
 from cuegen.dsp.resample import resample
 from cuegen.dsp.signal import gain_of
+from cuegen.dsp.truepeak import true_peak_dbtp
 from cuegen.errors import VoiceError
 from cuegen.schedule.cuesheet import GAP_MS, LEAD_MS
 from cuegen.script.candidate import Line
@@ -55,8 +54,16 @@ TAIL_MS = 40
 RUMBLE_HZ = 50.0
 """Corner of the high-pass: under the lowest voice, over hum of the recording room."""
 
+TURN_HZ = 200.0
+"""Where the phase is turned by a quarter; the best of those tried on the three engines."""
+
+MAX_DRIVE_DB = 6.0
+
 _LEVEL_TOLERANCE_LU = 0.05
-_LEVEL_ROUNDS = 4
+_LEVEL_ROUNDS = 6
+_LEAST_SLOPE = 0.25
+"""LU gained for each dB of drive, at least: a bound on a step of the search."""
+
 _SILENT = 1e-4
 
 _HIGH_PASS = butter(2, RUMBLE_HZ, "highpass", fs=SAMPLE_RATE, output="sos")
@@ -69,7 +76,24 @@ def finish(raw: Samples, sample_rate: int, line: Line) -> Samples:
     clean = np.asarray(sosfilt(_HIGH_PASS, sound - sound.mean()))
     onset, end = speech_span(clean)
     _check_length(end - onset, line)
-    return _levelled(_cut(clean, onset, end))
+    piece = _cut(clean, onset, end)
+    gain_db = CLIP_LUFS - _heard_lufs(piece)
+    if true_peak_dbtp(piece) + gain_db > PEAK_DBTP:
+        turned = _phase_turned(clean)
+        piece = min(piece, _cut(turned, *speech_span(turned)), key=true_peak_dbtp)
+    return _levelled(piece, gain_db)
+
+
+def _phase_turned(clean: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the sound with its low partials shifted in phase, by all-pass filters.
+
+    Voices whose pulses all point one way have peaks that no slow limiter can take
+    down; turned, they fall by up to 4 dB (measured) and sound and loudness stay.
+    """
+    tangent = np.tan(np.pi * TURN_HZ / SAMPLE_RATE)
+    c = (tangent - 1) / (tangent + 1)
+    once = np.array([c, 1.0]), np.array([1.0, c])
+    return np.asarray(lfilter(*once, lfilter(*once, clean)))
 
 
 def speech_span(clean: NDArray[np.float64]) -> tuple[int, int]:
@@ -108,8 +132,8 @@ def _first_lasting(over: NDArray[np.bool_]) -> int:
     return int(lasting[0] if len(lasting) else np.argmax(over))
 
 
-def _cut(clean: NDArray[np.float64], onset: int, end: int) -> NDArray[np.float64]:
-    """Return the speech with its onset LEAD_MS after sample 0, eased in and out."""
+def _cut(clean: NDArray[np.float64], onset: int, end: int) -> Samples:
+    """Return the speech with its onset LEAD_MS after sample 0, eased in and out, peak 1."""
     lead, tail = samples_at(LEAD_MS), samples_at(TAIL_MS)
     before = clean[max(0, onset - lead) : onset]
     piece = np.concatenate(
@@ -120,25 +144,26 @@ def _cut(clean: NDArray[np.float64], onset: int, end: int) -> NDArray[np.float64
     piece[start : start + rise] *= _raised_cosine(rise)
     fall = min(tail, len(piece) - lead)
     piece[len(piece) - fall :] *= _raised_cosine(fall)[::-1]
-    return piece
+    return np.asarray(piece / np.abs(piece).max(), dtype=np.float32)
 
 
-def _levelled(piece: NDArray[np.float64]) -> Samples:
+def _levelled(piece: Samples, gain_db: float) -> Samples:
     """Return the piece at CLIP_LUFS with its true peak under PEAK_DBTP.
 
-    Limiting takes a little loudness away, which the next round gives back.
+    `gain_db` is the gain without a limiter. Limiting takes loudness away; the
+    secant rule finds the gain that makes up for it. A clip that would have to be
+    driven more than MAX_DRIVE_DB into the limiter stays a little softer instead.
     """
-    gain_db = 0.0
+    start_db, tried = gain_db, (gain_db, 0.0)
     for _ in range(_LEVEL_ROUNDS):
-        finished = limit((piece * gain_of(gain_db)).astype(np.float32), PEAK_DBTP)
-        short_by = CLIP_LUFS - _heard_lufs(finished)
-        if not math.isfinite(short_by):
-            # Too faint for the meter's gate; lift it to where it can be measured.
-            gain_db += 40.0
-            continue
-        if abs(short_by) < _LEVEL_TOLERANCE_LU:
+        finished = limit(piece * np.float32(gain_of(gain_db)), PEAK_DBTP)
+        short = CLIP_LUFS - _heard_lufs(finished)
+        if abs(short) < _LEVEL_TOLERANCE_LU or gain_db == start_db + MAX_DRIVE_DB:
             break
-        gain_db += short_by
+        slope = (tried[1] - short) / (gain_db - tried[0]) if gain_db != tried[0] else 1.0
+        tried = (gain_db, short)
+        step = short / min(max(slope, _LEAST_SLOPE), 1.0)
+        gain_db = min(gain_db + step, start_db + MAX_DRIVE_DB)
     return finished
 
 

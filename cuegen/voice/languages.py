@@ -32,7 +32,8 @@ def espeak_voice(language: str) -> str:
         if tag in known:
             return known[tag]
     raise VoiceError(
-        f"the voice 'small' does not know the language {language!r}", remedy=offer(language, known)
+        f"the voice 'small' does not know the language {language!r}",
+        remedy=offer(language, sorted(known)),
     )
 
 

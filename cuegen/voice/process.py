@@ -123,7 +123,7 @@ class VoiceProcess:
         number, ask = under_way[0]
         allowance_s = self._line_timeout_s + TIMEOUT_S_PER_CHARACTER * len(ask.given)
         for _ in range(_TRIES):
-            worker = self._worker or self._started(ask.line, under_way)
+            worker = self._worker or self._started(under_way)
             reply = worker.reply_to(number, allowance_s) if worker else None
             if reply is not None:
                 return reply
@@ -135,7 +135,7 @@ class VoiceProcess:
             remedy="Word the line otherwise, or choose another voice with --voice.",
         )
 
-    def _started(self, line: Line, under_way: deque[tuple[int, Ask]]) -> _Worker | None:
+    def _started(self, under_way: deque[tuple[int, Ask]]) -> _Worker | None:
         """Start a worker and send it what is under way; None where it died while loading."""
         try:
             worker = self._worker = _Worker(self._voice)

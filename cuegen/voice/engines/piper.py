@@ -18,8 +18,14 @@ from piper import PiperVoice, SynthesisConfig
 from piper.config import PiperConfig
 
 from cuegen.voice.clip import Samples
+from cuegen.voice.engines.pace import Pace
 
 _PAUSE_S = 0.15
+
+_PACE = Pace(
+    settings=(0.5, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.25, 1.3, 1.36, 1.4, 1.5, 1.7, 2.0),
+    speeds=(0.565, 0.76, 0.87, 0.96, 1.0, 1.05, 1.1, 1.14, 1.18, 1.255, 1.3, 1.4, 1.56, 1.65),
+)
 
 
 class PiperEngine:
@@ -34,7 +40,7 @@ class PiperEngine:
 
     def speak(self, text: str, speed: float) -> tuple[Samples, int]:
         manner = SynthesisConfig(
-            length_scale=self._length_scale / speed,
+            length_scale=self._length_scale / _PACE.setting(speed),
             noise_scale=0.0,
             noise_w_scale=0.0,
             normalize_audio=False,
