@@ -151,15 +151,13 @@ class Booth:
 
     def _fall_back(self, bad: OutputError) -> None:
         try:
-            self._fallback = tempfile.TemporaryDirectory(
-                prefix="cuegen-", ignore_cleanup_errors=True
-            )
+            folder = tempfile.TemporaryDirectory(prefix="cuegen-", ignore_cleanup_errors=True)
         except OSError:
             raise bad from None
         self.warnings.append(
-            f"Spoken lines are not kept for next time: the cache folder {self._cache.folder} "
-            f"{bad.problem}."
+            f"spoken lines are not kept for next time, {self._cache.folder}: {bad.problem}"
         )
+        self._fallback = folder
         self._cache = ClipCache(Path(folder.name))
 
     def _hold(self, line: Line, samples: Samples) -> None:
