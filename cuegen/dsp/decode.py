@@ -44,10 +44,10 @@ class AudioSource:
             gathered.append(part)
             length += len(part)
             if length >= _BLOCK:
-                yield np.concatenate(gathered)
+                yield self._checked(gathered)
                 empty, gathered, length = False, [], 0
         if length:
-            yield np.concatenate(gathered)
+            yield self._checked(gathered)
         elif empty:
             raise _no_sound(self.path)
 
@@ -61,6 +61,17 @@ class AudioSource:
                     yield self._columns(changed)
             for changed in resampler.resample(None):
                 yield self._columns(changed)
+
+    def _checked(self, gathered: list[Signal]) -> Signal:
+        """Return the samples as one block; a file of floats may hold what is no number."""
+        block = np.concatenate(gathered)
+        if not np.isfinite(block).all():
+            raise AudioError(
+                "this file holds samples that are no numbers",
+                where=Where(file=str(self.path)),
+                remedy="Export it again, as 16 or 24 bits.",
+            )
+        return block
 
     def _columns(self, frame: av.AudioFrame) -> Signal:
         return np.asarray(frame.to_ndarray(), dtype=np.float32).reshape(-1, self.channels)

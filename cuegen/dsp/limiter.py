@@ -36,6 +36,9 @@ SAFETY_DB = 0.02
 _CHUNK = 8192
 """Samples worked on at a time."""
 
+_LOOK = 512
+"""Samples that are looked at for peaks, or passed over, together."""
+
 _WINDOW = np.hanning(2 * SMOOTH + 3)[1:-1]
 _WINDOW /= _WINDOW.sum()
 
@@ -94,12 +97,18 @@ class StreamingLimiter:
         return np.asarray(middle * gain[:, np.newaxis], dtype=np.float32)
 
     def _gain_needed(self, around: Signal) -> NDArray[np.float64]:
-        peaks = np.max([curve_peaks(np.ascontiguousarray(c)) for c in around.T], axis=0)
-        # At the ends of `around` the curve is not whole; those samples serve as taps only.
-        peaks = peaks[HALF_TAPS : len(peaks) - HALF_TAPS].astype(np.float64)
-        over = peaks > self._ceiling
-        needed = np.ones(len(peaks))
-        needed[over] = self._ceiling / peaks[over]
+        """Return the gain each sample of `around` needs, but for HALF_TAPS at each end."""
+        needed = np.ones(len(around) - 2 * HALF_TAPS)
+        for start in range(0, len(needed), _LOOK):
+            part = around[start : min(start + _LOOK, len(needed)) + 2 * HALF_TAPS]
+            if REACH * max(float(part.max()), -float(part.min())) <= self._ceiling:
+                continue
+            for channel in part.T:
+                # The curve is drawn whole only around the middle; the ends are its taps.
+                peaks = curve_peaks(channel)[HALF_TAPS:-HALF_TAPS].astype(np.float64)
+                wanted = self._ceiling / np.maximum(peaks, self._ceiling)
+                here = needed[start : start + len(wanted)]
+                np.minimum(here, wanted, out=here)
         return needed
 
 

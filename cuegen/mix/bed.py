@@ -13,6 +13,7 @@ rare that the loudness of the whole track would rest on the bed alone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -98,21 +99,27 @@ class BedLayer:
 
 
 def in_the_open_db(spans: tuple[Span, ...], length: int) -> float:
-    """Return how far under speech the bed lies between lines.
+    """Return how far under speech the bed lies between lines."""
+    spoken = _spoken(spans, length)
+    if not 0.0 < spoken < 1.0:
+        return IN_THE_OPEN_DB
+    wanted = (10.0 ** (-MOST_LIFT_DB / 10.0) - spoken) / (1.0 - spoken)
+    return min(IN_THE_OPEN_DB, -10.0 * math.log10(wanted)) if wanted > 0.0 else IN_THE_OPEN_DB
 
-    Speech for a part s of the time and a bed of power b for a part u have the
-    power (s + u b) / (s + u) of speech alone once the gate has dropped the rest;
-    b is raised until that is no more than MOST_LIFT_DB down.
+
+def lift_db(spans: tuple[Span, ...], length: int) -> float:
+    """Return about how far the loudness of the whole lies under that of speech.
+
+    With speech for a part s of the time and a bed of power b, against speech, for
+    the rest, the whole has s + (1 - s) b of the power of speech alone.
     """
-    spoken = sum(span.end - span.start for span in spans) / length
-    in_open = 1.0 - spoken
-    least = 10.0 ** (-MOST_LIFT_DB / 10.0)
-    if spoken == 0.0 or in_open <= 0.0:
-        return IN_THE_OPEN_DB
-    wanted = (least - spoken) / in_open
-    if wanted <= 10.0 ** (-IN_THE_OPEN_DB / 10.0):
-        return IN_THE_OPEN_DB
-    return float(-10.0 * np.log10(wanted))
+    spoken = _spoken(spans, length)
+    power = spoken + (1.0 - spoken) * 10.0 ** (-in_the_open_db(spans, length) / 10.0)
+    return -10.0 * math.log10(power)
+
+
+def _spoken(spans: tuple[Span, ...], length: int) -> float:
+    return sum(span.end - span.start for span in spans) / length
 
 
 def looped(bed: BedSound) -> Iterator[Signal]:

@@ -71,12 +71,22 @@ class Ducking:
 
     def gain(self, start: int, length: int) -> NDArray[np.float32]:
         """Return the factor of each of `length` samples from `start` on."""
-        at = np.arange(start, start + length, dtype=np.float64)
-        down = np.zeros(length) if len(self._corners) == 0 else self._down(at)
+        stop = start + length
+        if not np.any((self._corners > start) & (self._corners < stop)):
+            ends = np.array([start, stop - 1], dtype=np.float64)
+            if self._down(ends).max() == self._down(ends).min():
+                return np.full(length, self._factor(self._down(ends[:1]))[0], dtype=np.float32)
+        at = np.arange(start, stop, dtype=np.float64)
+        return self._factor(self._down(at))
+
+    def _factor(self, down: NDArray[np.float64]) -> NDArray[np.float32]:
+        """Return the gain for how far down the bed is."""
         db = self._up_db + self._depth_db * down
         return np.asarray(10.0 ** (db / 20.0), dtype=np.float32)
 
     def _down(self, at: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return how far down the bed is, 0 to 1, bent so that no slope begins with a jerk."""
+        if len(self._corners) == 0:
+            return np.zeros(len(at))
         down = np.interp(at, self._corners, self._downs)
         return np.asarray(down * down * (3.0 - 2.0 * down))

@@ -146,7 +146,8 @@ class _Behind:
         """Hand over the next samples; raises what went wrong with earlier ones."""
         if self._failure is not None:
             raise self._failure
-        self._queue.put(block)
+        if len(block):
+            self._queue.put(block)
 
     def end(self, *, keep: bool) -> None:
         """Wait for the thread; with keep=False what is still waiting is dropped."""

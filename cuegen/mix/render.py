@@ -1,8 +1,9 @@
 """A cue sheet to an audio file: mix, bring to the target loudness, limit, measure, encode.
 
 A voice-only track needs no gain over the whole: every line lies at the target, and
-gating leaves the silence between them out. With a bed or tones the mix is measured
-first, in a pass of its own, and then moved as a whole by the difference.
+gating leaves the silence between them out. With a bed or tones, or louder than the
+clips are, the limited mix is measured first, in a pass of its own that encodes
+nothing, and the whole is moved by the difference.
 """
 
 from __future__ import annotations
@@ -14,14 +15,15 @@ from pathlib import Path
 
 import numpy as np
 
-from cuegen.clock import clock_text, ms_at
+from cuegen.clock import clock_text, ms_at, samples_at
 from cuegen.dsp.limiter import StreamingLimiter
 from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal, gain_of
 from cuegen.dsp.truepeak import TruePeakMeter
-from cuegen.mix.bed import BedSound, measure_bed
+from cuegen.mix.bed import BedSound, lift_db, measure_bed
+from cuegen.mix.ducking import speech_spans
 from cuegen.mix.encode import Tags, encoding
-from cuegen.mix.formats import find_format
+from cuegen.mix.formats import Format, find_format
 from cuegen.mix.levels import Levels, is_voice_only, levels_of
 from cuegen.mix.timeline import mix_blocks
 from cuegen.schedule.cuesheet import CueSheet
@@ -29,10 +31,15 @@ from cuegen.sheet.webvtt import chapters_of
 from cuegen.voice.clip import Speaker
 
 Progress = Callable[[int, int], None]
-"""Told (milliseconds of work done, milliseconds in all); a second pass counts again."""
+"""Told (milliseconds of work done, milliseconds in all); a pass that measures counts too."""
 
 _MOST_MOVE_DB = 6.0
 """A track is moved no further than this: one that holds hardly any sound stays quiet."""
+
+_SURE_WITHIN_DB = 1.0
+"""A smaller move is not measured again: the limiter takes less than a fifth of it."""
+
+_MOST_PASSES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +66,13 @@ def render(
     form = find_format(out)
     levels = levels_of(sheet)
     bed = None if sheet.sound.bed is None else measure_bed(sheet.sound.bed)
-    two_passes = not is_voice_only(sheet)
-    done = _Done(sheet.duration_ms * (2 if two_passes else 1), on_progress)
-    move_db = _move_db(sheet, speaker, bed, levels, done) if two_passes else 0.0
+    mix = _Mix(sheet, speaker, bed, levels, form)
+    needs_measure = not is_voice_only(sheet) or levels.speech_db > 0.1
+    done = _Done(sheet.duration_ms, 2 if needs_measure else 1, on_progress)
+    move_db = _move_db(mix, done) if needs_measure else 0.0
     meters = _Meters(levels.channels)
     with encoding(out, levels.channels, tags_of(sheet), chapters_of(sheet)) as track:
-        mixed = done.counting(mix_blocks(sheet, speaker, bed=bed))
-        for block in _finished(mixed, levels.channels, move_db, form.ceiling_dbtp):
+        for block in done.counting(mix.finished(move_db)):
             meters.add(block)
             track.write(block)
     return Rendered(
@@ -89,32 +96,49 @@ def tags_of(sheet: CueSheet) -> Tags:
     )
 
 
-def _move_db(
-    sheet: CueSheet, speaker: Speaker, bed: BedSound | None, levels: Levels, done: _Done
-) -> float:
-    """Return the gain that brings the mix to its target, from a pass that only listens."""
-    meter = LoudnessMeter(levels.channels)
-    for block in done.counting(mix_blocks(sheet, speaker, bed=bed)):
-        meter.add(block)
-    heard = meter.integrated()
-    if math.isinf(heard):
+@dataclass(frozen=True, slots=True)
+class _Mix:
+    """What is mixed, and for which format."""
+
+    sheet: CueSheet
+    speaker: Speaker
+    bed: BedSound | None
+    levels: Levels
+    form: Format
+
+    def finished(self, move_db: float) -> Iterator[Signal]:
+        """Give the blocks as they are to be encoded: moved by a gain and limited."""
+        ceiling = self.form.ceiling(self.levels.speech_db + move_db)
+        limiter = StreamingLimiter(self.levels.channels, ceiling)
+        gain = np.float32(gain_of(move_db))
+        for block in mix_blocks(self.sheet, self.speaker, bed=self.bed):
+            yield limiter.process(block if move_db == 0.0 else block * gain)
+        yield limiter.flush()
+
+
+def _move_db(mix: _Mix, done: _Done) -> float:
+    """Return the gain that brings the limited mix to its target, by passes that only listen."""
+    move = _likely_move_db(mix)
+    for number in range(_MOST_PASSES):
+        meter = LoudnessMeter(mix.levels.channels)
+        blocks = mix.finished(move)
+        for block in done.counting(blocks) if number == 0 else blocks:
+            meter.add(block)
+        short_by = mix.levels.target_lufs - meter.integrated()
+        if math.isinf(short_by):
+            return 0.0
+        move = max(-_MOST_MOVE_DB, min(_MOST_MOVE_DB, move + short_by))
+        if abs(short_by) < _SURE_WITHIN_DB:
+            break
+    return move
+
+
+def _likely_move_db(mix: _Mix) -> float:
+    """Return about how far a bed pulls the loudness of the whole under that of speech."""
+    if mix.bed is None or not mix.sheet.cues:
         return 0.0
-    return max(-_MOST_MOVE_DB, min(_MOST_MOVE_DB, levels.target_lufs - heard))
-
-
-def _finished(
-    blocks: Iterator[Signal], channels: int, move_db: float, ceiling_dbtp: float
-) -> Iterator[Signal]:
-    """Give the blocks as they are to be encoded: moved by a gain and limited."""
-    limiter = StreamingLimiter(channels, ceiling_dbtp)
-    gain = np.float32(gain_of(move_db))
-    for block in blocks:
-        limited = limiter.process(block if move_db == 0.0 else block * gain)
-        if len(limited):
-            yield limited
-    rest = limiter.flush()
-    if len(rest):
-        yield rest
+    spans = speech_spans(mix.sheet.cues)
+    return lift_db(spans, samples_at(mix.sheet.duration_ms))
 
 
 class _Meters:
@@ -130,10 +154,10 @@ class _Meters:
 
 
 class _Done:
-    """Counts the blocks that pass and tells about them."""
+    """Counts the samples that pass, in one pass of `passes` or more, and tells about them."""
 
-    def __init__(self, total_ms: int, on_progress: Progress | None) -> None:
-        self._total_ms = total_ms
+    def __init__(self, length_ms: int, passes: int, on_progress: Progress | None) -> None:
+        self._total_ms = length_ms * passes
         self._on_progress = on_progress
         self._samples = 0
 
@@ -141,5 +165,5 @@ class _Done:
         for block in blocks:
             yield block
             self._samples += len(block)
-            if self._on_progress is not None:
+            if self._on_progress is not None and len(block):
                 self._on_progress(min(ms_at(self._samples), self._total_ms), self._total_ms)
