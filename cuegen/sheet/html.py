@@ -25,6 +25,10 @@ from cuegen.sheet.wording import (
     script_lines,
 )
 
+DENSITIES = ((7, "roomy"), (9, "plain"), (16, "dense"))
+"""So many pieces and no more share page one in this setting; found by printing, on A4 and
+US Letter. Still more are "packed"."""
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -43,7 +47,7 @@ class Piece:
     length: str
     ends: str
     words: tuple[str, ...]
-    why: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,7 @@ class Chapter:
     """The lines of one stretch of the script, under its heading."""
 
     heading: str
+    why: str
     lines: tuple[Spoken, ...]
 
 
@@ -72,6 +77,7 @@ def to_text(sheet: CueSheet) -> str:
         rowing=clock_text(sheet.row_end_ms - sheet.lead_in_ms),
         metres=round(sum(segment.metres for segment in sheet.segments)),
         track=clock_text(sheet.duration_ms),
+        density=_density(sheet),
         pieces=tuple(_piece(sheet, index) for index in range(len(sheet.segments))),
         finish=rowing_clock(sheet, sheet.row_end_ms),
         end=end_words(sheet, len(sheet.segments) - 1),
@@ -95,8 +101,8 @@ def _piece(sheet: CueSheet, index: int) -> Piece:
         hold_unit=unit,
         length=length_words(segment),
         ends=end_words(sheet, index) if segment.distance_m is not None else "",
-        words=key_lines(sheet, index),
-        why=_why(segment),
+        words=key_lines(sheet, index, most=2 if _density(sheet) in {"roomy", "plain"} else 1),
+        name=_name(segment),
     )
 
 
@@ -109,29 +115,32 @@ def _hold(segment: SheetSegment) -> tuple[str, str]:
     return "", ""
 
 
-def _why(segment: SheetSegment) -> str:
-    """Return "Row 2 of 4: as given"; the name alone only where nothing else says it."""
-    name = one_line(segment.label).partition(",")[0] or segment.kind.value
-    reason = one_line(segment.reason)
-    if reason:
-        return f"{name}: {reason}"
-    return name if segment.rate else ""
+def _name(segment: SheetSegment) -> str:
+    """Return "Row 2 of 4", or nothing where the page shows the kind in the rate's place."""
+    return one_line(segment.label).partition(",")[0] if segment.rate else ""
+
+
+def _density(sheet: CueSheet) -> str:
+    """Return how tightly the pieces must stand to share page one."""
+    pieces = len(sheet.segments)
+    return next((name for most, name in DENSITIES if pieces <= most), "packed")
 
 
 def _chapters(sheet: CueSheet) -> tuple[Chapter, ...]:
     """Return the script by where it is heard: before the first stroke, then each segment."""
-    headings = ["Before the first stroke"]
-    headings += [one_line(s.label) or s.kind.value for s in sheet.segments]
+    headings = [("Before the first stroke", "")]
+    headings += [(one_line(s.label) or s.kind.value, one_line(s.reason)) for s in sheet.segments]
     bounds = [sheet.lead_in_ms, *(s.end_ms for s in sheet.segments[:-1]), sheet.duration_ms + 1]
-    chapters = []
+    lines = script_lines(sheet)
     begin = 0
-    for heading, end in zip(headings, bounds, strict=True):
+    chapters = []
+    for (heading, why), end in zip(headings, bounds, strict=True):
         spoken = tuple(
             Spoken(rowing_clock(sheet, line.at_ms), line.firm, line.text)
-            for line in script_lines(sheet)
+            for line in lines
             if begin <= line.at_ms < end
         )
         begin = end
-        if spoken:
-            chapters.append(Chapter(heading, spoken))
+        if spoken or why:
+            chapters.append(Chapter(heading, why, spoken))
     return tuple(chapters)

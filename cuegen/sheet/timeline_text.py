@@ -21,8 +21,8 @@ from cuegen.sheet.wording import (
     target_words,
 )
 
-WORDS_WIDTH = 28
-WHAT_WIDTH = 20
+WORDS_WIDTH = 31
+WHAT_WIDTH = 17
 
 
 @dataclass(frozen=True, slots=True)

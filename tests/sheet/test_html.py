@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
+import pytest
 from hypothesis import given, settings
 
 from cuegen.schedule.cuesheet import CueSheet
@@ -36,12 +39,12 @@ def test_a_name_like_a_tag_is_shown_not_run() -> None:
 def test_a_piece_shows_clock_rate_target_length_and_words() -> None:
     pieces = read_page(to_text(sample_sheet())).texts("li", "piece")
     assert pieces == [
-        "from 0:00 rate 18 55 % effort for 2:00 Warm-up: easy, to get warm",
+        "from 0:00 rate 18 55 % effort for 2:00 Warm-up",
         "from 2:00 rate 20 2:14.0 /500 m for 4:00 Let the wheel spin down & breathe. "
-        "Kit, sit tall on the seat. Row 1 of 2: 2:14.0 given in the plan",
+        "Kit, sit tall on the seat. Row 1 of 2",
         "from 6:00 rate 24\u201326 2:00.0 /500 m for 750 m Hang off the handle. "
-        "Row 2 of 2: 2:00.0 given in the plan ends about 9:00 (8:56 to 9:04)",
-        "from 9:00 about cool-down 50 % effort for 1:36 Cool-down: light, to come down",
+        "Row 2 of 2, ends about 9:00 (8:56 to 9:04)",
+        "from 9:00 about cool-down 50 % effort for 1:36",
         "10:36 about Finish, about 10:36 (10:33 to 10:40): "
         "it moves with the pace, here by 2 % either way",
     ]
@@ -70,6 +73,26 @@ def test_the_script_stands_under_the_segment_it_is_heard_in() -> None:
     goal = "0:55 Next: twenty, two fourteen."
     assert page.text.index("Warm-up, rate 18") < page.text.index(goal)
     assert page.text.index(goal) < page.text.index("Row 1 of 2, rate 20")
+
+
+def test_why_a_target_is_what_it_is_stands_with_the_script() -> None:
+    whys = read_page(to_text(sample_sheet())).texts("p", "why")
+    assert whys == [segment.reason for segment in sample_sheet().segments]
+
+
+@pytest.mark.parametrize(
+    ("pieces", "density"), [(1, "roomy"), (7, "roomy"), (9, "plain"), (16, "dense"), (17, "packed")]
+)
+def test_more_pieces_are_set_smaller(pieces: int, density: str) -> None:
+    step = (661_250 - 25_000) // pieces
+    edges = [25_000 + step * n for n in range(pieces)] + [661_250]
+    many = tuple(
+        sample_sheet().segments[1].model_copy(update={"start_ms": start, "end_ms": end})
+        for start, end in pairwise(edges)
+    )
+    page = read_page(to_text(sample_sheet(segments=many)))
+    assert page.having("ol", "pieces")[0].attributes["class"].split()[1] == density
+    assert len(page.having("li", "work")) == pieces
 
 
 def test_the_cautions_are_on_the_page() -> None:

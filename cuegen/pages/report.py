@@ -1,0 +1,211 @@
+"""A listening report as a page: verdict first, faults worst first, then the proof.
+
+Times are those of the track, as a player shows them. The page is one file that
+runs nothing and asks for nothing (cuegen.sheet.page); its words come from a plan
+and are always escaped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from cuegen.clock import clock_text
+from cuegen.files import write_text
+from cuegen.pages.offset_plot import Heard, OffsetPlot, offset_plot
+from cuegen.sheet.page import fill_page
+from cuegen.sheet.wording import one_line
+from cuegen.verify.report import (
+    CHECKS,
+    Check,
+    CueVerdict,
+    Fault,
+    HeardCue,
+    Limit,
+    ListeningReport,
+    Verdict,
+)
+
+_SENSES = {
+    Check.SHIFT: "\u00b1",
+    Check.DURATION: "\u00b1",
+    Check.PRESENCE: "at least ",
+    Check.NUMBERS: "at most ",
+    Check.WORDS: "at most ",
+    Check.SILENCE: "at most ",
+    Check.BED: "at least ",
+    Check.TRUE_PEAK: "at most ",
+}
+"""How a limit is meant, where its unit and summary do not say it."""
+
+
+@dataclass(frozen=True, slots=True)
+class FaultRow:
+    """clock: of the track, empty where the whole file is meant."""
+
+    clock: str
+    problem: str
+    cue: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class CheckRow:
+    """One check: what was asked, what was heard, how it came out."""
+
+    summary: str
+    asked: str
+    heard: str
+    outcome: str
+    at_fault: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LineRow:
+    clock: str
+    firm: bool
+    text: str
+    offset: str
+    words: str
+    at_fault: bool
+    why: str
+
+
+def report_page(report: ListeningReport) -> str:
+    """Return the report as one HTML page."""
+    failed = report.verdict is Verdict.FAILED
+    return fill_page(
+        "report.html.jinja",
+        "report.css",
+        language="en",
+        title=one_line(report.title),
+        file=one_line(report.file),
+        failed=failed,
+        verdict="Failed" if failed else "OK",
+        summary=one_line(report.summary()).partition(": ")[2],
+        faults=tuple(_fault_row(fault, report) for fault in report.faults),
+        plot=_plot(report),
+        limits_ms=_placement_limits(report),
+        checks=tuple(_check_row(limit, report) for limit in report.tolerances),
+        skipped=tuple((s.check.value, one_line(s.why)) for s in report.skipped),
+        lines=tuple(_line_row(cue) for cue in report.cues),
+    )
+
+
+def save_report_page(report: ListeningReport, path: Path | str) -> None:
+    """Write the page, whole or not at all. Raises OutputError."""
+    write_text(Path(path), report_page(report))
+
+
+def _fault_row(fault: Fault, report: ListeningReport) -> FaultRow:
+    cue = next((cue for cue in report.cues if cue.id == fault.cue), None)
+    return FaultRow(
+        clock="" if fault.at_ms is None else clock_text(fault.at_ms),
+        problem=one_line(fault.problem),
+        cue=one_line(fault.cue or ""),
+        text=one_line(cue.text) if cue else "",
+    )
+
+
+def _plot(report: ListeningReport) -> OffsetPlot | None:
+    """Return the drawing, or None where no line was found."""
+    heard = [
+        Heard(
+            at_ms=cue.planned_ms,
+            offset_ms=cue.offset_ms,
+            firm=cue.firm,
+            out=abs(cue.offset_ms) > cue.limit_ms,
+        )
+        for cue in report.cues
+        if cue.offset_ms is not None
+    ]
+    if not heard:
+        return None
+    return offset_plot(heard, report.planned_duration_ms, _placement_limits(report))
+
+
+def _placement_limits(report: ListeningReport) -> tuple[float, ...]:
+    """Return the tolerances that the report's lines were held to, closest first."""
+    spec = CHECKS[Check.PLACEMENT]
+    return tuple(sorted({cue.limit_ms for cue in report.cues} or {spec.limit}))
+
+
+def _check_row(limit: Limit, report: ListeningReport) -> CheckRow:
+    faults = sum(fault.check is limit.check for fault in report.faults)
+    skipped = any(skipped.check is limit.check for skipped in report.skipped)
+    outcome = "ok"
+    if faults:
+        outcome = f"{faults} fault{'s' if faults > 1 else ''}"
+    elif skipped:
+        outcome = "not checked"
+    return CheckRow(
+        summary=limit.summary,
+        asked=_asked(limit, report),
+        heard=", ".join(_heard(limit.check, report)),
+        outcome=outcome,
+        at_fault=faults > 0,
+    )
+
+
+def _asked(limit: Limit, report: ListeningReport) -> str:
+    number = _number(limit.limit, "g")
+    if limit.check is Check.LOUDNESS:
+        return f"{_number(report.target_lufs)} LUFS \u00b1{number} {limit.unit}"
+    if limit.firm_limit is not None:
+        firm = _number(limit.firm_limit, "g")
+        return f"firm \u00b1{firm} {limit.unit}, floating \u00b1{number} {limit.unit}"
+    return f"{_SENSES.get(limit.check, '')}{number} {limit.unit}"
+
+
+def _heard(check: Check, report: ListeningReport) -> Iterator[str]:
+    """Yield what the report measured for a check, as far as it holds a figure for it."""
+    counts = report.counts
+    if check is Check.DURATION:
+        yield f"{report.heard_duration_ms - report.planned_duration_ms:+d} ms".replace(
+            "-", "\u2212"
+        )
+    if check is Check.PRESENCE:
+        yield f"{counts.found} of {counts.planned} lines"
+    if check is Check.PLACEMENT:
+        yield from _worst(report)
+    if check is Check.WORDS and counts.planned_words:
+        yield f"{counts.heard_words} of {counts.planned_words} words"
+    if check is Check.NUMBERS and counts.numbers:
+        yield f"numbers of {counts.numbers} lines"
+    if check is Check.LOUDNESS and report.loudness_lufs is not None:
+        yield f"{_number(report.loudness_lufs)} LUFS"
+    if check is Check.TRUE_PEAK and report.true_peak_dbtp is not None:
+        yield f"{_number(report.true_peak_dbtp)} dBTP"
+    if check is Check.BED and report.speech_to_bed_db is not None:
+        yield f"{_number(report.speech_to_bed_db)} dB"
+
+
+def _worst(report: ListeningReport) -> Iterator[str]:
+    if report.worst_firm_ms is not None:
+        yield f"firm within {report.worst_firm_ms:.1f} ms"
+    if report.worst_floating_ms is not None:
+        yield f"floating within {report.worst_floating_ms:.1f} ms"
+
+
+def _line_row(cue: HeardCue) -> LineRow:
+    words = "" if cue.planned_words is None else f"{cue.heard_words or 0} of {cue.planned_words}"
+    return LineRow(
+        clock=clock_text(cue.planned_ms),
+        firm=cue.firm,
+        text=one_line(cue.text),
+        offset="not found" if cue.offset_ms is None else _signed(cue.offset_ms),
+        words=words,
+        at_fault=cue.verdict is not CueVerdict.OK,
+        why=one_line(cue.why),
+    )
+
+
+def _signed(ms: float) -> str:
+    """Return "+0.3", "\u22120.3" or "0.0", never "-0.0"."""
+    text = f"{ms:+.1f}"
+    return "0.0" if text in {"+0.0", "-0.0"} else text.replace("-", "\u2212")
+
+
+def _number(value: float, form: str = ".1f") -> str:
+    return format(value, form).replace("-", "\u2212")
