@@ -20,7 +20,6 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from itertools import pairwise
 
 from cuegen.errors import SheetError, Where
@@ -29,21 +28,11 @@ from cuegen.schedule.rules import SPEEDS
 from cuegen.script.candidate import Line
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.checking import check_sheet
-from cuegen.sheet.csv_cells import COLUMNS, cells_of, parse_time, time_text, unguard
+from cuegen.sheet.csv_cells import COLUMNS, cells_of, time_text
+from cuegen.sheet.csv_rows import Edit, read_row
 from cuegen.sheet.csv_table import Row, read_table
 
 Measure = Callable[[Line], int]
-
-TELLS_A_TIME = frozenset(
-    {
-        CueKind.TIME_LEFT,
-        CueKind.DISTANCE_LEFT,
-        CueKind.SEGMENT_HALFWAY,
-        CueKind.GOAL,
-        CueKind.GET_READY,
-    }
-)
-"""Kinds whose words are true only near their instant; moving one leaves a note."""
 
 
 def to_text(sheet: CueSheet) -> str:
@@ -63,7 +52,7 @@ def from_text(
     measure: gives the length in ms of a line's clip in the sheet's voice; without
     it changed or added words are refused. Raises SheetError with row and column.
     """
-    edits = [_read_row(row, base) for row in read_table(text, file)]
+    edits = [read_row(row, base) for row in read_table(text, file)]
     _check_unique(edits)
     _check_dropped(edits, base, file)
     edits.sort(key=lambda edit: (edit.at_ms, edit.row.number))
@@ -80,144 +69,7 @@ def from_text(
     return sheet
 
 
-@dataclass(frozen=True, slots=True)
-class _Edit:
-    """A row understood. was: the cue of the base, None for a line that was added."""
-
-    row: Row
-    was: Cue | None
-    at_ms: int
-    text: str
-    segment: int
-    theme: str | None
-
-    @property
-    def notes(self) -> tuple[str, ...]:
-        if self.was is None or self.at_ms == self.was.at_ms or self.was.kind not in TELLS_A_TIME:
-            return ()
-        moved = f"{self.was.id} was moved from {time_text(self.was.at_ms)} to "
-        return (f"{moved}{time_text(self.at_ms)}: see that its words still hold there.",)
-
-
-def _read_row(row: Row, base: CueSheet) -> _Edit:
-    was = _known_cue(row, base)
-    _check_fixed(row, was)
-    at_ms = _read_time(row, was)
-    return _Edit(
-        row=row,
-        was=was,
-        at_ms=at_ms,
-        text=_read_words(row, was),
-        segment=_read_segment(row, was, base, at_ms),
-        theme=_read_theme(row, was),
-    )
-
-
-def _known_cue(row: Row, base: CueSheet) -> Cue | None:
-    name = unguard(row.cell("id"))
-    if not name.strip():
-        return None
-    exact = [cue for cue in base.cues if cue.id == name]
-    trimmed = [cue for cue in base.cues if cue.id.strip() == name.strip()]
-    if exact or trimmed:
-        return (exact or trimmed)[0]
-    raise row.error(
-        "id",
-        "the JSON sheet has no cue of that name",
-        "Put the id back, or clear the cell to make the row a line of your own.",
-    )
-
-
-def _check_fixed(row: Row, was: Cue | None) -> None:
-    """Kind and firmness are shown, not offered; a blank cell changes nothing."""
-    kind = row.cell("kind").strip().lower()
-    wanted = CueKind.OWN if was is None else was.kind
-    if kind and kind != wanted.value:
-        remedy = (
-            "A line that you add is of kind 'own'; leave the cell blank."
-            if was is None
-            else f"Put {wanted.value!r} back; to say something of your own, add a row without id."
-        )
-        raise row.error("kind", f"the kind of a cue cannot be changed to {kind!r}", remedy)
-    firm = row.cell("firm").strip().lower()
-    is_firm = "yes" if was is None or was.firm else "no"
-    if firm and firm != is_firm:
-        raise row.error("firm", "whether a cue is firm cannot be changed", f"Put {is_firm!r} back.")
-
-
-def _read_time(row: Row, was: Cue | None) -> int:
-    typed = parse_time(row.cell("at"))
-    if typed is None:
-        back = f" It was {time_text(was.at_ms)}." if was else ""
-        raise row.error(
-            "at",
-            "this is no time" if row.cell("at").strip() else "the time is missing",
-            f"Write minutes and seconds of the track, such as 4:30.000.{back}",
-        )
-    may_move = was is None or not was.firm or was.kind is CueKind.OWN
-    if was is not None and (typed.decimals or not may_move) and typed.means(was.at_ms):
-        return was.at_ms
-    if was is not None and not may_move:
-        raise row.error(
-            "at",
-            f"the firm cue {was.id!r} was moved from {time_text(was.at_ms)}",
-            f"Put {time_text(was.at_ms)} back: firm cues follow from the plan's lengths, "
-            "so change those.",
-        )
-    if typed.ms < LEAD_MS:
-        raise row.error(
-            "at",
-            "this lies before the track begins",
-            f"The earliest time is {time_text(LEAD_MS)}.",
-        )
-    return typed.ms
-
-
-def _read_words(row: Row, was: Cue | None) -> str:
-    text = unguard(row.cell("text"))
-    if not text.strip():
-        raise row.error(
-            "text",
-            "there is nothing to say",
-            "Put words in, or delete the whole row to drop the cue.",
-        )
-    if was is not None and _plain(text) == _plain(was.text):
-        return was.text
-    return text.strip()
-
-
-def _plain(text: str) -> str:
-    """A spreadsheet may change line breaks and trim spaces; neither changes what is said."""
-    return text.replace("\r\n", "\n").replace("\r", "\n").strip()
-
-
-def _read_segment(row: Row, was: Cue | None, base: CueSheet, at_ms: int) -> int:
-    cell = row.cell("segment").strip()
-    if not cell:
-        return _segment_at(base, at_ms) if was is None else was.segment
-    number = int(cell) if cell.isascii() and cell.isdigit() and len(cell) < 6 else 0
-    if not 1 <= number <= len(base.segments):
-        raise row.error("segment", "there is no such segment", f"Write 1 to {len(base.segments)}.")
-    return number - 1
-
-
-def _segment_at(base: CueSheet, at_ms: int) -> int:
-    for index, segment in enumerate(base.segments):
-        if at_ms < segment.end_ms:
-            return index
-    return len(base.segments) - 1
-
-
-def _read_theme(row: Row, was: Cue | None) -> str | None:
-    if "theme" not in row.cells:
-        return was.theme if was else None
-    theme = unguard(row.cell("theme"))
-    if was is not None and theme.strip() == (was.theme or "").strip():
-        return was.theme
-    return theme.strip() or None
-
-
-def _check_unique(edits: Iterable[_Edit]) -> None:
+def _check_unique(edits: Iterable[Edit]) -> None:
     seen: dict[str, Row] = {}
     for edit in edits:
         if edit.was is None:
@@ -231,7 +83,7 @@ def _check_unique(edits: Iterable[_Edit]) -> None:
             )
 
 
-def _check_dropped(edits: Iterable[_Edit], base: CueSheet, file: str | None) -> None:
+def _check_dropped(edits: Iterable[Edit], base: CueSheet, file: str | None) -> None:
     kept = {edit.was.id for edit in edits if edit.was is not None}
     for cue in base.cues:
         if cue.id not in kept and cue.firm and cue.kind is not CueKind.OWN:
@@ -242,9 +94,7 @@ def _check_dropped(edits: Iterable[_Edit], base: CueSheet, file: str | None) -> 
             )
 
 
-def _measured(
-    edits: list[_Edit], base: CueSheet, measure: Measure | None
-) -> list[tuple[_Edit, Cue]]:
+def _measured(edits: list[Edit], base: CueSheet, measure: Measure | None) -> list[tuple[Edit, Cue]]:
     starts = [edit.at_ms - LEAD_MS for edit in edits]
     ends = [*starts[1:], base.duration_ms]  # one too many where every row is gone
     return [
@@ -253,7 +103,7 @@ def _measured(
     ]
 
 
-def _cue_of(edit: _Edit, room_ms: int, measure: Measure | None) -> Cue:
+def _cue_of(edit: Edit, room_ms: int, measure: Measure | None) -> Cue:
     was = edit.was
     start_ms = edit.at_ms - LEAD_MS
     if was is not None and edit.text == was.text:
@@ -281,7 +131,7 @@ def _cue_of(edit: _Edit, room_ms: int, measure: Measure | None) -> Cue:
     )
 
 
-def _spoken(edit: _Edit, room_ms: int, measure: Measure | None) -> tuple[float, int]:
+def _spoken(edit: Edit, room_ms: int, measure: Measure | None) -> tuple[float, int]:
     """Return the pace and length of new words: the slowest pace that fits, else the first."""
     if measure is None:
         raise edit.row.error(
@@ -297,7 +147,7 @@ def _spoken(edit: _Edit, room_ms: int, measure: Measure | None) -> tuple[float, 
     return lengths[-1] if lengths[-1][1] <= room_ms else lengths[0]
 
 
-def _check_apart(placed: list[tuple[_Edit, Cue]]) -> None:
+def _check_apart(placed: list[tuple[Edit, Cue]]) -> None:
     for (early, before), (late, after) in pairwise(placed):
         if after.start_ms < before.end_ms:
             edit, column = _culprit(early, late)
@@ -310,7 +160,7 @@ def _check_apart(placed: list[tuple[_Edit, Cue]]) -> None:
             )
 
 
-def _culprit(early: _Edit, late: _Edit) -> tuple[_Edit, str]:
+def _culprit(early: Edit, late: Edit) -> tuple[Edit, str]:
     """Return the edit that brought two lines together, and the column it was made in."""
     if early.was is None or early.text != early.was.text:
         return early, "text"
@@ -319,7 +169,7 @@ def _culprit(early: _Edit, late: _Edit) -> tuple[_Edit, str]:
     return late, "at"
 
 
-def _check_inside(placed: list[tuple[_Edit, Cue]], base: CueSheet) -> None:
+def _check_inside(placed: list[tuple[Edit, Cue]], base: CueSheet) -> None:
     for edit, cue in placed:
         if cue.end_ms > base.duration_ms:
             raise edit.row.error(
@@ -338,7 +188,7 @@ def _check_inside(placed: list[tuple[_Edit, Cue]], base: CueSheet) -> None:
                 )
 
 
-def _named(placed: list[tuple[_Edit, Cue]]) -> list[Cue]:
+def _named(placed: list[tuple[Edit, Cue]]) -> list[Cue]:
     """Name the lines that were added after their instant, never with a name that is taken."""
     taken = {cue.id for _, cue in placed}
     cues = []
