@@ -102,7 +102,7 @@ def check_whole(book: PhraseBook, where: Where) -> None:
 
 
 def _missing(book: PhraseBook) -> Iterable[str]:
-    """Yield kinds without a line; firm ones need one that is sure to be sayable."""
+    """Yield kinds, and cases, without a line that serves every rate."""
     for kind, spec in CUE_KINDS.items():
         if not spec.written:
             continue
@@ -120,7 +120,7 @@ def _has_line(book: PhraseBook, kind: CueKind, case: str | None, audience: Audie
     return any(
         line.when in (None, case) and line.audience in (None, audience)
         for line in book.lines
-        if line.kind is kind
+        if line.kind is kind and line.rates is None
     )
 
 

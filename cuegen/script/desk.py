@@ -13,7 +13,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from cuegen.errors import PhraseError
-from cuegen.plan.model import SegmentKind
 from cuegen.script.book import Occasion, PhraseBook
 from cuegen.script.boundaries import Boundary
 from cuegen.script.candidate import Candidate, Wording
@@ -184,7 +183,3 @@ def within(
 def numbered(planned: PlannedSegment) -> str:
     """Return how ids name a segment: `s03` for the third."""
     return f"s{planned.index + 1:02d}"
-
-
-def of_kind(outline: Outline, *kinds: SegmentKind) -> list[PlannedSegment]:
-    return [planned for planned in outline.segments if planned.kind in kinds]
