@@ -50,15 +50,15 @@ def _speak(text: str, voice: str, language: str, out: Path) -> None:
 
 
 def _clear() -> None:
-    from cuegen.voice.cache import ClipCache, default_folder
+    from cuegen.voice.cache import ClipCache, default_cache_dir
 
-    typer.echo(f"{ClipCache(default_folder()).clear()} lines removed")
+    typer.echo(f"{ClipCache(default_cache_dir()).clear().entries} lines removed")
 
 
 def _show(as_json: bool) -> None:
     from dataclasses import asdict
 
-    from cuegen.voice.cache import ClipCache, default_folder
+    from cuegen.voice.cache import ClipCache, default_cache_dir
     from cuegen.voice.table import VOICES
 
     if as_json:
@@ -73,8 +73,11 @@ def _show(as_json: bool) -> None:
         out.print(f"{name}: {spec.summary}", style="bold", markup=False)
         out.print(f"  {_state(spec)}; languages: {spec.languages}", markup=False)
         out.print(f"  licence: {spec.licence}", markup=False)
-    count, size = ClipCache(default_folder()).size()
-    out.print(f"{count} spoken lines are kept, {size / 1e6:.0f} MB; --clear-cache removes them")
+    kept = ClipCache(default_cache_dir()).size()
+    megabytes = kept.size_bytes / 1e6
+    out.print(
+        f"{kept.entries} spoken lines are kept, {megabytes:.0f} MB; --clear-cache removes them"
+    )
 
 
 def _state(spec: VoiceSpec) -> str:

@@ -1,0 +1,193 @@
+"""Spoken numbers: where a line says them, and every other number it might have said.
+
+A wrong number is the one mistake that sounds entirely right. So a line is not
+only aligned with its planned words: wherever it says a number, the recogniser is
+offered every number of the same shape, and must choose the planned one.
+
+Conventions
+    Words are lower case, hyphens split ("twenty-two" is two words). A *run* is
+    a stretch of number words that stand together.
+
+Contents
+    number_runs     where numbers stand in a line, and of what shape
+    Grammar         a word network, plain data that an aligner can load
+    exact_grammar   the planned words, nothing else
+    number_grammar  the planned words with every number left open
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+_DIGIT_TEXT = "one two three four five six seven eight nine"
+_TEEN_TEXT = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
+_TENS_TEXT = "twenty thirty forty fifty sixty seventy eighty ninety"
+
+DIGITS = tuple(_DIGIT_TEXT.split())
+TEENS = tuple(_TEEN_TEXT.split())
+TENS = tuple(_TENS_TEXT.split())
+MINUTES = DIGITS[:5]
+"""Whole minutes of a split: one to five minutes per 500 m spans walking to world class."""
+
+SECONDS_TENS = TENS[:4]
+"""The tens of seconds: twenty to fifty."""
+
+_CLASS = (
+    dict.fromkeys(DIGITS, "d")
+    | dict.fromkeys(TEENS, "t")
+    | dict.fromkeys(TENS, "T")
+    | {"oh": "o", "zero": "z", "point": "p", "hundred": "H", "thousand": "H"}
+)
+
+
+DOUBT = 1e-9
+"""Weight of any other number against the planned one; set by measurement (tests/verify)."""
+
+
+class Shape(StrEnum):
+    """How a number is put together; alternatives are drawn from the same shape."""
+
+    CARDINAL = "cardinal"  # five, twelve, twenty, twenty two
+    SPLIT = "split"  # two ten, two oh four, one fifty nine point nine
+    OTHER = "other"  # two hundred, one thousand: swapped word for word
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Words `first` to `last - 1` of a line are one number."""
+
+    first: int
+    last: int
+    shape: Shape
+
+
+_SPLIT_FORMS = frozenset({"od", "t", "T", "Td", "oz"})
+
+
+def number_runs(words: tuple[str, ...]) -> tuple[Run, ...]:
+    """Return every number of a line. A lone "oh" or "point" is no number."""
+    runs: list[Run] = []
+    first = 0
+    while first < len(words):
+        last = first
+        while last < len(words) and words[last] in _CLASS:
+            last += 1
+        classes = "".join(_CLASS[word] for word in words[first:last])
+        if classes.strip("op"):
+            runs.append(Run(first, last, _shape(classes)))
+        first = max(last, first + 1)
+    return tuple(runs)
+
+
+def _shape(classes: str) -> Shape:
+    if classes in {"d", "t", "T", "Td"}:
+        return Shape.CARDINAL
+    whole, point, tenths = classes.partition("p")
+    tenths_fit = tenths in {"d", "z", "o"} if point else not tenths
+    if whole[:1] == "d" and whole[1:] in _SPLIT_FORMS and tenths_fit:
+        return Shape.SPLIT
+    return Shape.OTHER
+
+
+Arc = tuple[int, int, float, str]
+"""From state, to state, weight, word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Grammar:
+    """A word network from state 0 to state `final`, without empty arcs."""
+
+    arcs: tuple[Arc, ...]
+    final: int
+
+
+class _Builder:
+    def __init__(self) -> None:
+        self.arcs: list[Arc] = []
+        self.states = 1
+
+    def state(self) -> int:
+        self.states += 1
+        return self.states - 1
+
+    def add(self, source: int, target: int, words: tuple[str, ...], weight: float = 1.0) -> None:
+        self.arcs += [(source, target, weight, word) for word in words]
+
+    def chain(self, here: int, after: int, words: tuple[str, ...]) -> None:
+        """Add one path of these words."""
+        for index, word in enumerate(words):
+            target = after if index == len(words) - 1 else self.state()
+            self.add(here, target, (word,))
+            here = target
+
+
+def exact_grammar(words: tuple[str, ...]) -> Grammar:
+    """Return the network of exactly these words."""
+    arcs = tuple((index, index + 1, 1.0, word) for index, word in enumerate(words))
+    return Grammar(arcs, len(words))
+
+
+def number_grammar(words: tuple[str, ...]) -> Grammar:
+    """Return the network of a line in which each number may be any of its shape."""
+    build = _Builder()
+    runs = {run.first: run for run in number_runs(words)}
+    here = index = 0
+    while index < len(words):
+        run = runs.get(index)
+        after = build.state()
+        if run is None:
+            build.add(here, after, (words[index],))
+            index += 1
+        else:
+            said = words[run.first : run.last]
+            build.chain(here, after, said)
+            _ADD_RUN[run.shape](build, here, after, said)
+            index = run.last
+        here = after
+    return Grammar(tuple(build.arcs), here)
+
+
+def _add_cardinal(build: _Builder, here: int, after: int, _: tuple[str, ...]) -> None:
+    """One to ninety-nine."""
+    middle = build.state()
+    build.add(here, after, DIGITS + TEENS + TENS, DOUBT)
+    build.add(here, middle, TENS, DOUBT)
+    build.add(middle, after, DIGITS)
+
+
+def _add_split(build: _Builder, here: int, after: int, _: tuple[str, ...]) -> None:
+    """A minute and seconds with or without tenths: 1:00.0 has its own wording."""
+    minute, low, tens, seconds, point = (build.state() for _ in range(5))
+    build.add(here, minute, MINUTES, DOUBT)
+    build.add(minute, low, ("oh",))
+    build.add(minute, tens, SECONDS_TENS)
+    for target in (seconds, after):
+        build.add(minute, target, TEENS + SECONDS_TENS)
+        build.add(low, target, (*DIGITS, "zero"))
+        build.add(tens, target, DIGITS)
+    build.add(seconds, point, ("point",))
+    build.add(point, after, (*DIGITS, "zero", "oh"))
+
+
+def _add_other(build: _Builder, here: int, after: int, words: tuple[str, ...]) -> None:
+    """The same build, each word swapped for any of its class."""
+    for index, word in enumerate(words):
+        target = after if index == len(words) - 1 else build.state()
+        build.add(here, target, _swaps(word), 1.0 if index else DOUBT)
+        here = target
+
+
+def _swaps(word: str) -> tuple[str, ...]:
+    if word in DIGITS or word in {"oh", "zero"}:
+        return (*DIGITS, word) if word not in DIGITS else DIGITS
+    if word in TEENS or word in TENS:
+        return TEENS + TENS
+    return (word,)
+
+
+_ADD_RUN = {
+    Shape.CARDINAL: _add_cardinal,
+    Shape.SPLIT: _add_split,
+    Shape.OTHER: _add_other,
+}
