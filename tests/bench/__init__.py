@@ -1,0 +1,1 @@
+"""How long things take and how much memory they need: `python -m tests.bench`."""

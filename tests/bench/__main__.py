@@ -1,0 +1,125 @@
+"""`python -m tests.bench`: each figure beside its limit; exit code 1 when one is over.
+
+    python -m tests.bench [--voice natural] [--only cold warm memory]
+
+Every measurement runs in a process of its own with a cache of its own: the cold
+run's is empty, those of the others are filled before the clock starts.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+SESSION_MIN = 25
+SHORT_MIN, LONG_MIN = 30, 180
+
+MOST_TIMES_ENCODING = 2.0
+LEAST_TIMES_FASTER = 60.0
+MOST_MB = 300.0
+MOST_GROWTH = 1.10
+
+Figures = dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One figure, its limit in words, and whether it is kept."""
+
+    what: str
+    figure: str
+    limit: str
+    kept: bool
+
+    def __str__(self) -> str:
+        return f"{'ok  ' if self.kept else 'OVER'} {self.what}: {self.figure} (limit {self.limit})"
+
+
+def measure(name: str, voice: str, minutes: int, cache: Path) -> Figures:
+    """Run one measurement in a process of its own and return its figures."""
+    command = [sys.executable, "-m", "tests.bench.measure", name, voice, str(minutes)]
+    done = subprocess.run(
+        command,
+        env=os.environ | {"CUEGEN_CACHE": str(cache)},
+        stdout=subprocess.PIPE,
+        text=True,
+        check=True,
+    )
+    figures: Figures = json.loads(done.stdout.splitlines()[-1])
+    return figures
+
+
+def cold(voice: str, cache: Path) -> Iterator[Line]:
+    got = measure("cold", voice, SESSION_MIN, cache)
+    faster = got["plays_s"] / got["total_s"]
+    parts = ", ".join(
+        f"{part} {got[f'{part}_s']:.1f} s" for part in ("compile", "render", "verify")
+    )
+    yield Line(
+        f"{SESSION_MIN} minutes, empty cache, {voice} voice",
+        f"{got['total_s']:.1f} s, {faster:.0f} times faster than it plays; {parts}",
+        f"at least {LEAST_TIMES_FASTER:g} times",
+        faster >= LEAST_TIMES_FASTER,
+    )
+    yield Line("its track verified", str(bool(got["passed"])), "True", bool(got["passed"]))
+
+
+def warm(voice: str, cache: Path) -> Iterator[Line]:
+    got = measure("warm", voice, SESSION_MIN, cache)
+    times = (got["render_s"] + got["verify_s"]) / got["encode_s"]
+    yield Line(
+        f"{SESSION_MIN} minutes, lines cached, rendered and verified",
+        f"{times:.2f} times encoding alone (encode {got['encode_s']:.2f} s, render "
+        f"{got['render_s']:.2f} s, verify {got['verify_s']:.2f} s; sheet {got['compile_s']:.2f} s)",
+        f"{MOST_TIMES_ENCODING:g} times",
+        times <= MOST_TIMES_ENCODING,
+    )
+
+
+def memory(voice: str, cache: Path) -> Iterator[Line]:
+    peaks = []
+    for minutes in (SHORT_MIN, LONG_MIN):
+        got = measure("memory", voice, minutes, cache)
+        peaks.append(got["self_mb"])
+        yield Line(
+            f"memory of {minutes} minutes, compiled, rendered and verified",
+            f"{got['self_mb']:.0f} MB in {got['total_s']:.0f} s, "
+            f"the voice's worker {got['worker_mb']:.0f} MB",
+            f"{MOST_MB:g} MB",
+            got["self_mb"] <= MOST_MB,
+        )
+    growth = peaks[1] / peaks[0]
+    yield Line(
+        f"{LONG_MIN} minutes against {SHORT_MIN}",
+        f"{growth:.2f} times the memory",
+        f"{MOST_GROWTH:g} times",
+        growth <= MOST_GROWTH,
+    )
+
+
+BENCHES = {"cold": cold, "warm": warm, "memory": memory}
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--voice", default="natural", help="the voice that speaks (natural)")
+    parser.add_argument("--only", nargs="+", choices=BENCHES, default=list(BENCHES))
+    options = parser.parse_args()
+    kept = True
+    for name in options.only:
+        with tempfile.TemporaryDirectory() as cache:
+            for line in BENCHES[name](options.voice, Path(cache)):
+                print(line, flush=True)
+                kept = kept and line.kept
+    return 0 if kept else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
