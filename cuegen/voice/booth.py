@@ -17,6 +17,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeVar
 
 from cuegen.clock import MS_PER_S, SAMPLE_RATE
 from cuegen.errors import OutputError, VoiceError, Where
@@ -30,6 +31,8 @@ from cuegen.voice.table import VoiceChoice, find_voice
 
 HELD_SAMPLES = 60 * SAMPLE_RATE
 """Clips held in memory: a minute of speech, 11.5 MB."""
+
+_Found = TypeVar("_Found")
 
 Progress = Callable[[int, int], None]
 """Called with the lines done and the lines to do."""
@@ -54,7 +57,7 @@ class Booth:
         self.from_cache = 0
         self.warnings: list[str] = []
         self._process = process
-        self._cache = cache
+        self._caches = [cache]  # the last one is written to
         self._pronunciations = pronunciations
         self._fallback: tempfile.TemporaryDirectory[str] | None = None
         self._lengths: dict[Line, int] = {}
@@ -73,7 +76,7 @@ class Booth:
         """Return the finished clip. Raises VoiceError."""
         samples = self._held.get(line)
         if samples is None:
-            samples = self._cache.get(self._key(line))
+            samples = self._first(lambda cache, key: cache.get(key), line)
         if samples is None:
             # Not kept, or damaged meanwhile.
             self._speak([line])
@@ -107,7 +110,7 @@ class Booth:
         """Return a length from memory or from the header in the cache."""
         known = self._lengths.get(line)
         if known is None:
-            samples = self._cache.length(self._key(line))
+            samples = self._first(lambda cache, key: cache.length(key), line)
             if samples is not None:
                 self.from_cache += 1
                 known = self._lengths[line] = _length_ms(samples)
@@ -142,12 +145,12 @@ class Booth:
     def _keep(self, line: Line, samples: Samples) -> None:
         key = self._key(line)
         try:
-            self._cache.put(key, samples)
+            self._caches[-1].put(key, samples)
         except OutputError as bad:
             if self._fallback:
                 raise
             self._fall_back(bad)
-            self._cache.put(key, samples)
+            self._caches[-1].put(key, samples)
 
     def _fall_back(self, bad: OutputError) -> None:
         try:
@@ -155,10 +158,10 @@ class Booth:
         except OSError:
             raise bad from None
         self.warnings.append(
-            f"spoken lines are not kept for next time, {self._cache.folder}: {bad.problem}"
+            f"spoken lines are not kept for next time, {self._caches[0].folder}: {bad.problem}"
         )
         self._fallback = folder
-        self._cache = ClipCache(Path(folder.name))
+        self._caches.append(ClipCache(Path(folder.name)))
 
     def _hold(self, line: Line, samples: Samples) -> None:
         """Keep samples in memory, and let go of those used longest ago."""
@@ -169,6 +172,14 @@ class Booth:
         while self._held_samples > HELD_SAMPLES and len(self._held) > 1:
             _, dropped = self._held.popitem(last=False)
             self._held_samples -= len(dropped)
+
+    def _first(
+        self, look: Callable[[ClipCache, bytes], _Found | None], line: Line
+    ) -> _Found | None:
+        """Return what the first cache that has the line's clip says of it."""
+        key = self._key(line)
+        found = (look(cache, key) for cache in self._caches)
+        return next((one for one in found if one is not None), None)
 
     def _key(self, line: Line) -> bytes:
         return clip_key(self.voice, self._given(line), line.speed)

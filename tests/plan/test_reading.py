@@ -362,7 +362,8 @@ def test_loading_takes_relative_paths_from_the_plans_folder(tmp_path: Path) -> N
     plan = tmp_path / "plans" / "a.yaml"
     plan.parent.mkdir()
     plan.write_text(
-        "bed: {file: music/a.mp3, below: 25}\nphrase_book: ours.yaml\nvoice: piper:coach.onnx\n" + SESSION
+        "bed: {file: music/a.mp3, below: 25}\nphrase_book: ours.yaml\n"
+        "voice: piper:coach.onnx\n" + SESSION
     )
     session = load_plan(plan)
     assert session.bed == Bed(str(plan.parent / "music" / "a.mp3"), 25.0)
