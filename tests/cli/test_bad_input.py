@@ -58,7 +58,7 @@ def test_a_bad_plan_is_said_in_one_message(cuegen: CommandLine, case: str) -> No
 
 
 BAD_BOOKS = {
-    "an undefined name": ("technique", "{{ rat }} strokes", "rate"),
+    "an undefined name": ("technique", "{{ rat }} strokes", "Did you mean 'rate'?"),
     "an endless template": (
         "technique",
         "{% for i in range(99999) %}{% for j in range(99999) %}x{% endfor %}{% endfor %}",
@@ -81,7 +81,7 @@ def test_a_bad_phrase_book_is_said_with_its_line(cuegen: CommandLine, case: str)
 
 def book_of(kind: str, template: str) -> str:
     """Return a book that adds one phrase to the plain one."""
-    return f"extends: plain\nlines:\n  {kind}:\n    - long: '{template}'\n"
+    return f"extends: plain\nlines:\n  {kind}:\n    - theme: catch\n      lines: ['{template}']\n"
 
 
 def test_an_output_that_cannot_be_written_is_said(cuegen: CommandLine) -> None:
