@@ -98,7 +98,7 @@ FIELDS: tuple[Field, ...] = (
         words(MAX_TITLE_CHARS),
         lambda session: session.title,
         "what the session is called, on the sheet and in the track's tags",
-        "title: Thursday ladder",
+        "title: Thursday by the slip",
     ),
     Field(
         "audience",
