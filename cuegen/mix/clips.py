@@ -30,6 +30,8 @@ with warnings.catch_warnings():
     from pydub import AudioSegment
     from pydub.silence import detect_leading_silence
 
+__all__ = ["AudioSegment", "bring_in"]  # whoever needs pydub takes it from here, unwarned
+
 LONGEST_S = 60
 """A longer file is no single line; it is refused before it fills the memory."""
 

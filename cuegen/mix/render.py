@@ -92,8 +92,12 @@ def tags_of(sheet: CueSheet) -> Tags:
         title=sheet.title,
         artist="cuegen",
         album="Rowing sessions",
-        comment=f"{rowing} of rowing in {len(sheet.segments)} segments, spoken by cuegen",
+        comment=f"{rowing} of rowing in {_segments(len(sheet.segments))}, spoken by cuegen",
     )
+
+
+def _segments(count: int) -> str:
+    return "1 segment" if count == 1 else f"{count} segments"
 
 
 @dataclass(frozen=True, slots=True)
