@@ -19,11 +19,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TypeVar
 
-from cuegen.clock import MS_PER_S, SAMPLE_RATE
+from cuegen.clock import SAMPLE_RATE
 from cuegen.errors import OutputError, VoiceError, Where
 from cuegen.script.candidate import Line
 from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
-from cuegen.voice.clip import Clip, Samples
+from cuegen.voice.clip import Clip, Samples, length_ms_of
 from cuegen.voice.finishing import finish
 from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from cuegen.voice.pronounce import Pronunciations, load_pronunciations
@@ -113,7 +113,7 @@ class Booth:
             samples = self._first(lambda cache, key: cache.length(key), line)
             if samples is not None:
                 self.from_cache += 1
-                known = self._lengths[line] = _length_ms(samples)
+                known = self._lengths[line] = length_ms_of(samples)
         return known
 
     def _speak(self, lines: list[Line]) -> None:
@@ -139,7 +139,7 @@ class Booth:
         samples.flags.writeable = False
         self._keep(line, samples)
         self._hold(line, samples)
-        self._lengths[line] = _length_ms(len(samples))
+        self._lengths[line] = length_ms_of(len(samples))
         self.spoken += 1
 
     def _keep(self, line: Line, samples: Samples) -> None:
@@ -168,7 +168,7 @@ class Booth:
         held = self._held.pop(line, None)
         self._held_samples += len(samples) - (0 if held is None else len(held))
         self._held[line] = samples
-        self._lengths.setdefault(line, _length_ms(len(samples)))
+        self._lengths.setdefault(line, length_ms_of(len(samples)))
         while self._held_samples > HELD_SAMPLES and len(self._held) > 1:
             _, dropped = self._held.popitem(last=False)
             self._held_samples -= len(dropped)
@@ -206,8 +206,3 @@ def open_booth(
         yield booth
     finally:
         booth.close()
-
-
-def _length_ms(samples: int) -> int:
-    """Return the whole milliseconds that hold all samples, as Clip.length_ms does."""
-    return -(-samples * MS_PER_S // SAMPLE_RATE)

@@ -8,7 +8,8 @@ Traps that this module steps around, all seen in pyttsx3 2.99
     A file that cannot be written raises inside a C callback, where the error is
     lost and the loop never ends: room for the file is made sure of beforehand.
     An engine that still counts as playing when the next line starts has that line
-    cancelled, wholly or half: `settle` waits until it is still.
+    cancelled, wholly or half: `settle` waits until it is still, and a line that
+    the engine reports as not completed is spoken again.
     `runAndWait` with nothing to say, once something was said, never returns.
 """
 
@@ -29,6 +30,10 @@ from cuegen.voice.clip import Samples
 _BYTES_PER_CHARACTER = 16_384
 """More than speech at 48 kHz stereo takes for one character, at the slowest rate."""
 
+_EMPTY_FILE = 44
+"""The header of a WAV file, which is all that is written where nothing is said."""
+
+_ATTEMPTS = 5
 _RATE_LOOKS = 400
 _RATE_LOOK_S = 0.005
 
@@ -40,6 +45,7 @@ class Pyttsx3(Protocol):
     def getProperty(self, name: str) -> object: ...  # noqa: N802 - pyttsx3's name
     def save_to_file(self, text: str, filename: str) -> None: ...
     def runAndWait(self) -> None: ...  # noqa: N802 - pyttsx3's name
+    def connect(self, topic: str, cb: Callable[..., None]) -> object: ...
 
 
 class SavingEngine:
@@ -56,18 +62,31 @@ class SavingEngine:
         self._words_per_minute = words_per_minute
         self._path = path
         self._settle = settle
+        self._cut_off = False
+        engine.connect("finished-utterance", self._finished)
 
     def speak(self, text: str, speed: float) -> tuple[Samples, int]:
-        """Return mono samples and their rate. Raises VoiceError where no file came of it."""
+        """Return mono samples and their rate. Raises VoiceError where no sound came of it."""
         self._make_room(_BYTES_PER_CHARACTER * (len(text) + 8))
         self._set_rate(round(self._words_per_minute * speed))
+        for _ in range(_ATTEMPTS):
+            if self._saved(text):
+                return read_speech(self._path)
+        raise VoiceError("the speech engine wrote no sound")
+
+    def _saved(self, text: str) -> bool:
+        """Speak into the file; return whether the engine says that it got to the end."""
         self._settle()
+        self._path.unlink(missing_ok=True)
+        self._cut_off = False
         self._engine.save_to_file(text, str(self._path))
         self._engine.runAndWait()
         self._settle()
-        if not self._path.exists() or self._path.stat().st_size == 0:
-            raise VoiceError("the speech engine wrote no file")
-        return read_speech(self._path)
+        written = self._path.stat().st_size if self._path.exists() else 0
+        return not self._cut_off and written > _EMPTY_FILE
+
+    def _finished(self, name: object = None, completed: bool = True) -> None:  # noqa: ARG002
+        self._cut_off |= not completed
 
     def _set_rate(self, words_per_minute: int) -> None:
         for _ in range(_RATE_LOOKS):
@@ -80,7 +99,6 @@ class SavingEngine:
     def _make_room(self, size: int) -> None:
         try:
             self._path.write_bytes(bytes(size))
-            self._path.unlink()
         except OSError as bad:
             raise VoiceError(
                 f"there is no room for speech in the temporary folder: {bad.strerror}",

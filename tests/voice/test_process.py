@@ -1,0 +1,237 @@
+"""A voice's process: what it says arrives whole, and it is survived when it does not."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from cuegen.errors import VoiceError
+from cuegen.script.candidate import Line
+from cuegen.voice.process import Ask, VoiceProcess
+from tests.voice.engines_for_tests import (
+    RATE,
+    CrashingAtStartEngine,
+    CrashingEngine,
+    CrashingOnceEngine,
+    HangingEngine,
+    PrintingEngine,
+    RefusingEngine,
+    SteadyEngine,
+    UnloadableEngine,
+    choice_of,
+    steady_sound,
+)
+
+needs_proc = pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
+
+
+def _asks(*texts: str) -> list[Ask]:
+    return [Ask(Line(text), text) for text in texts]
+
+
+def _starts(journal: Path) -> int:
+    return len(journal.read_text().splitlines())
+
+
+def test_every_line_arrives_bit_for_bit_in_order_from_one_worker(tmp_path: Path) -> None:
+    journal = tmp_path / "journal"
+    texts = [f"Line number {number}." for number in range(20)]
+    with VoiceProcess(choice_of(SteadyEngine, journal)) as process:
+        assert process.pid is None
+        spoken = list(process.speak_all(_asks(*texts)))
+    assert [one.line.text for one in spoken] == texts
+    assert all(np.array_equal(one.samples, steady_sound(one.line.text)) for one in spoken)
+    assert {one.sample_rate for one in spoken} == {RATE}
+    assert _starts(journal) == 1
+
+
+def test_the_speed_of_a_line_reaches_the_engine() -> None:
+    with VoiceProcess(choice_of(SteadyEngine)) as process:
+        spoken = process.speak(Ask(Line("Hold it.", 1.12), "Hold it."))
+    assert len(spoken.samples) == len(steady_sound("Hold it.", 1.12))
+
+
+def test_what_the_engine_is_given_may_differ_from_the_line() -> None:
+    with VoiceProcess(choice_of(SteadyEngine)) as process:
+        spoken = process.speak(Ask(Line("bow"), "bough"))
+    assert spoken.line.text == "bow"
+    assert np.array_equal(spoken.samples, steady_sound("bough"))
+
+
+def test_prints_of_the_engine_disturb_nothing() -> None:
+    with VoiceProcess(choice_of(PrintingEngine)) as process:
+        for spoken in process.speak_all(_asks("One.", "Two.", "Three.")):
+            assert np.array_equal(spoken.samples, steady_sound(spoken.line.text))
+
+
+def test_a_worker_that_dies_is_started_again_and_the_line_sent_once_more(tmp_path: Path) -> None:
+    journal = tmp_path / "journal"
+    with VoiceProcess(choice_of(CrashingOnceEngine, journal)) as process:
+        spoken = list(process.speak_all(_asks("One.", "Two.", "Three.")))
+    assert [one.line.text for one in spoken] == ["One.", "Two.", "Three."]
+    assert all(np.array_equal(one.samples, steady_sound(one.line.text)) for one in spoken)
+    assert _starts(journal) == 2
+
+
+def test_a_worker_that_dies_again_is_given_up_with_voice_line_and_last_words(
+    tmp_path: Path,
+) -> None:
+    journal = tmp_path / "journal"
+    with VoiceProcess(choice_of(CrashingEngine, journal)) as process:
+        assert process.speak(_asks("One.")[0]).line.text == "One."
+        with pytest.raises(VoiceError, match="'fake' stopped twice") as caught:
+            process.speak(_asks("Two.")[0])
+        assert caught.value.where.text == "Two."
+        assert "exit code 7: the engine met a wall" in caught.value.problem
+        assert _starts(journal) == 2
+        assert process.speak(_asks("Three.")[0]).line.text == "Three."
+
+
+def test_a_worker_that_dies_while_loading_is_given_up_after_two_starts(tmp_path: Path) -> None:
+    journal = tmp_path / "journal"
+    with (
+        VoiceProcess(choice_of(CrashingAtStartEngine, journal)) as process,
+        pytest.raises(VoiceError, match=r"stopped twice at this line \(exit code 9\)"),
+    ):
+        process.speak(_asks("One.")[0])
+    assert _starts(journal) == 2
+
+
+def test_a_worker_killed_between_two_lines_is_not_missed(tmp_path: Path) -> None:
+    journal = tmp_path / "journal"
+    with VoiceProcess(choice_of(SteadyEngine, journal)) as process:
+        process.speak(_asks("One.")[0])
+        assert process.pid is not None
+        os.kill(process.pid, signal.SIGKILL)
+        assert np.array_equal(process.speak(_asks("Two.")[0]).samples, steady_sound("Two."))
+    assert _starts(journal) == 2
+
+
+def test_a_line_that_never_ends_is_given_up_after_two_allowances(tmp_path: Path) -> None:
+    journal = tmp_path / "journal"
+    voice = choice_of(HangingEngine, journal)
+    with VoiceProcess(voice, line_timeout_s=0.2) as process:
+        with pytest.raises(VoiceError, match="stopped twice at this line: no answer within 1 s"):
+            process.speak(_asks("Two.")[0])
+        assert process.speak(_asks("One.")[0]).line.text == "One."
+    assert _starts(journal) == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [("Two.", "this engine counts no twos"), ("Three.", "ZeroDivisionError: three by nothing")],
+)
+def test_what_the_engine_refuses_is_told_at_once_and_not_tried_again(
+    tmp_path: Path, text: str, why: str
+) -> None:
+    journal = tmp_path / "journal"
+    with VoiceProcess(choice_of(RefusingEngine, journal)) as process:
+        with pytest.raises(VoiceError, match=f"could not speak this line: {why}") as caught:
+            process.speak(_asks(text)[0])
+        assert caught.value.where.text == text
+        assert process.speak(_asks("One.")[0]).line.text == "One."
+    assert _starts(journal) == 1
+
+
+def test_the_remedy_of_an_engine_reaches_the_coach() -> None:
+    with VoiceProcess(choice_of(RefusingEngine)) as process, pytest.raises(VoiceError) as caught:
+        process.speak(_asks("Two.")[0])
+    assert caught.value.remedy == "Say: a pair."
+
+
+def test_an_engine_that_cannot_be_loaded_is_told_and_not_started_again() -> None:
+    with (
+        VoiceProcess(choice_of(UnloadableEngine)) as process,
+        pytest.raises(VoiceError, match="'fake' cannot be used: its voice file is torn") as caught,
+    ):
+        process.speak(_asks("One.")[0])
+    assert caught.value.remedy == "Get it once more."
+
+
+def test_lines_nobody_waited_for_are_not_taken_for_others() -> None:
+    with VoiceProcess(choice_of(SteadyEngine)) as process:
+        next(process.speak_all(_asks("One.", "Two.", "Three.")))
+        assert np.array_equal(process.speak(_asks("Four.")[0]).samples, steady_sound("Four."))
+
+
+def test_ctrl_c_does_not_reach_the_worker() -> None:
+    with VoiceProcess(choice_of(SteadyEngine)) as process:
+        process.speak(_asks("One.")[0])
+        pid = process.pid
+        assert pid is not None
+        os.kill(pid, signal.SIGINT)
+        process.speak(_asks("Two.")[0])
+        assert process.pid == pid
+        assert os.getpgid(pid) != os.getpgid(0)
+
+
+@needs_proc
+def test_close_ends_worker_and_folder_at_once() -> None:
+    process = VoiceProcess(choice_of(SteadyEngine))
+    process.speak(_asks("One.")[0])
+    pid = process.pid
+    assert pid is not None
+    folder = Path(Path(f"/proc/{pid}/cmdline").read_bytes().split(b"\0")[-2].decode())
+    assert folder.is_dir()
+    start = time.monotonic()
+    process.close()
+    assert time.monotonic() - start < 1
+    assert not _runs(pid)
+    assert not folder.exists()
+
+
+@needs_proc
+def test_close_does_not_wait_for_an_engine_that_hangs() -> None:
+    process = VoiceProcess(choice_of(HangingEngine))
+    lines = process.speak_all(_asks("One.", "Two."))
+    next(lines)
+    pid = process.pid
+    assert pid is not None
+    start = time.monotonic()
+    process.close()
+    assert time.monotonic() - start < 2
+    assert not _runs(pid)
+
+
+_PARENT = """
+import sys, time
+from cuegen.script.candidate import Line
+from cuegen.voice.process import Ask, VoiceProcess
+from tests.voice.engines_for_tests import HangingEngine, choice_of
+process = VoiceProcess(choice_of(HangingEngine))
+lines = process.speak_all([Ask(Line(text), text) for text in sys.argv[1:]])
+next(lines)
+print(process.pid, flush=True)
+time.sleep(600)
+"""
+
+
+@needs_proc
+@pytest.mark.parametrize("second", ["Three.", "Two."], ids=["idle", "in the middle of a line"])
+def test_no_worker_outlives_a_parent_that_was_killed(second: str) -> None:
+    command = [sys.executable, "-c", _PARENT, "One.", second]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as parent:
+        assert parent.stdout is not None
+        worker = int(parent.stdout.readline())
+        folder = Path(Path(f"/proc/{worker}/cmdline").read_bytes().split(b"\0")[-2].decode())
+        assert _runs(worker)
+        parent.kill()
+    deadline = time.monotonic() + 5
+    while _runs(worker) and time.monotonic() < deadline:
+        time.sleep(0.02)
+    assert not _runs(worker)
+    assert not folder.exists()
+
+
+def _runs(pid: int) -> bool:
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
