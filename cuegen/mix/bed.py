@@ -5,8 +5,9 @@ Conventions
     Loudness in LUFS over both channels. A file shorter than the track starts
     again, its end crossfaded into its beginning at equal power.
 
-How loud: under speech no 3 s of the bed are louder than `below_db` under it
-(W3C WCAG 2.2, 1.4.7: 20 dB, sounds of one or two seconds exempt). Between lines
+How loud: under speech no 400 ms of the bed are louder than `below_db` under it
+(W3C WCAG 2.2, 1.4.7 asks for 20 dB and exempts sounds of one or two seconds; a
+short line may lie over nothing but such a sound, so none is exempt here). Between lines
 its gated loudness is IN_THE_OPEN_DB under speech, or nearer where speech is so
 rare that the loudness of the whole track would rest on the bed alone.
 """
@@ -46,7 +47,7 @@ _MARGIN_DB = 0.5
 
 @dataclass(frozen=True, slots=True)
 class BedSound:
-    """A bed's file, measured: its samples, gated loudness and loudest 3 s."""
+    """A bed's file, measured: its samples, gated loudness and loudest 400 ms."""
 
     source: AudioSource
     length: int
@@ -71,7 +72,7 @@ def measure_bed(bed: SheetBed) -> BedSound:
         )
     if meter.integrated() == float("-inf"):
         raise AudioError("this bed is silent", where=where, remedy="Name another file.")
-    return BedSound(source, length, meter.integrated(), meter.short_term_max())
+    return BedSound(source, length, meter.integrated(), meter.momentary_max())
 
 
 class BedLayer:

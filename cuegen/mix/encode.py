@@ -20,23 +20,20 @@ from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from queue import Queue
-from typing import Any
 
 import av
 import numpy as np
-from mutagen import MutagenError, id3
 from numpy.typing import NDArray
 
 from cuegen.clock import MS_PER_S, SAMPLE_RATE, stamp_text
 from cuegen.dsp.signal import Signal
-from cuegen.errors import AudioError, OutputError, Where
+from cuegen.errors import AudioError, Where
 from cuegen.files import writing
 from cuegen.mix.formats import ChapterWay, Format, find_format
 from cuegen.sheet.webvtt import Chapter
 
 _LAYOUTS = {1: "mono", 2: "stereo"}
 _BLOCKS_AHEAD = 8
-_ID3: Any = id3  # says it is typed, but its functions are not
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,8 +185,6 @@ def encoding(
             behind.end(keep=False)
             encoder.abandon()
             raise
-        if form.suffix == ".mp3":
-            _add_comment_frame(part, tags.comment)
 
 
 def _opened(
@@ -221,26 +216,11 @@ def _chapter_comments(chapters: Sequence[Chapter]) -> dict[str, str]:
     return comments
 
 
-def _add_comment_frame(part: Path, comment: str) -> None:
-    """Write the comment as the frame that players show; FFmpeg writes a TXXX they do not."""
-    if comment:
-        tags = _ID3.ID3(part)
-        tags.delall("TXXX:comment")
-        tags.add(_ID3.COMM(encoding=3, lang="eng", desc="", text=[comment]))
-        tags.save(part)
-
-
 @contextmanager
 def _own_errors(out: Path) -> Iterator[None]:
-    """Turn what the libraries raise into errors of ours; `writing` does so for the system's."""
+    """Turn what FFmpeg raises into errors of ours; `writing` does so for the system's."""
     try:
         yield
-    except MutagenError as bad:
-        raise OutputError(
-            f"could not write the tags: {bad}",
-            where=Where(file=str(out)),
-            remedy="Check free space and permissions, or name another place with --out.",
-        ) from bad
     except av.FFmpegError as bad:
         raise AudioError(
             f"the encoder refused: {bad.strerror}",

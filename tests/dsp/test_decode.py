@@ -42,12 +42,13 @@ def burst(rate: int, at: int) -> Signal:
     return x
 
 
-@pytest.mark.parametrize("rate", [24_000, 44_100, 48_000])
-@pytest.mark.parametrize("suffix", CODECS)
+@pytest.mark.parametrize(
+    ("suffix", "rate"),
+    # Opus has no 44,100 Hz.
+    [(s, r) for s in CODECS for r in (24_000, 44_100, 48_000) if (s, r) != ("opus", 44_100)],
+)
 def test_a_sound_lies_on_its_sample(tmp_path: Path, suffix: str, rate: int) -> None:
     """The delay of encoder and decoder is taken away: FFT correlation finds no shift."""
-    if suffix == "opus" and rate == 44_100:
-        pytest.skip("Opus has no such rate")
     at = rate + 137 * rate // 24_000
     x = burst(rate, at)
     heard = read_audio(write(tmp_path / f"burst.{suffix}", x, rate))[:, 0]

@@ -97,7 +97,8 @@ def test_channels_are_limited_together() -> None:
     x = np.stack([sine(1, -1.0), sine(1, -21.0)], axis=1)
     y = limit(x, -7.0)
     loud = np.abs(x[:, 1]) > 0.01
-    assert y[loud, 0] / y[loud, 1] == pytest.approx(x[loud, 0] / x[loud, 1], rel=1e-5)
+    kept = (y[loud, 0] / y[loud, 1]) / (x[loud, 0] / x[loud, 1])
+    assert np.abs(kept - 1.0).max() < 1e-5
 
 
 @pytest.mark.parametrize("length", [0, 1, 100, 8191, 8192, 8193, 20_000])

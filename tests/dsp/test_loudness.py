@@ -124,7 +124,7 @@ def test_all_measures_agree_with_libebur128(seed: int) -> None:
     # Ours looks five times as often, so it may find a little more.
     assert -0.01 <= meter.momentary_max() - max(momentary[3:]) <= 0.6
     assert -0.01 <= meter.short_term_max() - max(short_term[29:]) <= 0.1
-    assert meter.short_term_series() == pytest.approx(np.array(short_term[29:]), abs=0.01)
+    assert np.abs(meter.short_term_series() - short_term[29:]).max() < 0.01
 
 
 @pytest.mark.parametrize("seed", range(2))
