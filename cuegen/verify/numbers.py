@@ -2,7 +2,9 @@
 
 A wrong number is the one mistake that sounds entirely right. So a line is not
 only aligned with its planned words: wherever it says a number, the recogniser is
-offered every number of the same shape, and must choose the planned one.
+offered every number of the same shape, and must choose the planned one. For the
+same reason each longer word has a few rivals, plain English words that the line does not
+say: an aligner that is offered only the planned words finds them anywhere.
 
 Conventions
     Words are lower case, hyphens split ("twenty-two" is two words). A *run* is
@@ -11,8 +13,10 @@ Conventions
 Contents
     number_runs     where numbers stand in a line, and of what shape
     Grammar         a word network, plain data that an aligner can load
-    exact_grammar   the planned words, nothing else
-    number_grammar  the planned words with every number left open
+    line_grammar    the network of a line: its words, other numbers, rivals
+
+DOUBT, RIVALS and SILENCE were set by measurement on lines of the natural voice;
+tests/verify/test_confusion.py repeats a part of it and holds the figures.
 """
 
 from __future__ import annotations
@@ -42,7 +46,14 @@ _CLASS = (
 
 
 DOUBT = 1e-9
-"""Weight of any other number against the planned one; set by measurement (tests/verify)."""
+"""Weight of another number, or of a rival, against what was planned."""
+
+RIVALS = tuple(
+    "garden window copper movie yellow thunder vision journey basket people finger morning "
+    "jacket lemon beauty eagle oyster worship".split()
+)
+RIVALLED_LETTERS = 4
+"""Words shorter than this are too slight to be told from others, and have no rivals."""
 
 
 class Shape(StrEnum):
@@ -101,6 +112,16 @@ class Grammar:
     arcs: tuple[Arc, ...]
     final: int
 
+    @property
+    def states(self) -> range:
+        """Return every state."""
+        return range(1 + max((max(source, target) for source, target, *_ in self.arcs), default=0))
+
+    @property
+    def vocabulary(self) -> tuple[str, ...]:
+        """Return every word once, in order."""
+        return tuple(dict.fromkeys(word for *_, word in self.arcs))
+
 
 class _Builder:
     def __init__(self) -> None:
@@ -122,14 +143,8 @@ class _Builder:
             here = target
 
 
-def exact_grammar(words: tuple[str, ...]) -> Grammar:
-    """Return the network of exactly these words."""
-    arcs = tuple((index, index + 1, 1.0, word) for index, word in enumerate(words))
-    return Grammar(arcs, len(words))
-
-
-def number_grammar(words: tuple[str, ...]) -> Grammar:
-    """Return the network of a line in which each number may be any of its shape."""
+def line_grammar(words: tuple[str, ...]) -> Grammar:
+    """Return the network of a line: each number may be any of its shape, each word a rival."""
     build = _Builder()
     runs = {run.first: run for run in number_runs(words)}
     here = index = 0
@@ -138,6 +153,7 @@ def number_grammar(words: tuple[str, ...]) -> Grammar:
         after = build.state()
         if run is None:
             build.add(here, after, (words[index],))
+            build.add(here, after, _rivals(words[index]), DOUBT)
             index += 1
         else:
             said = words[run.first : run.last]
@@ -146,6 +162,12 @@ def number_grammar(words: tuple[str, ...]) -> Grammar:
             index = run.last
         here = after
     return Grammar(tuple(build.arcs), here)
+
+
+def _rivals(word: str) -> tuple[str, ...]:
+    if len(word) < RIVALLED_LETTERS:
+        return ()
+    return tuple(rival for rival in RIVALS if rival != word)
 
 
 def _add_cardinal(build: _Builder, here: int, after: int, _: tuple[str, ...]) -> None:
