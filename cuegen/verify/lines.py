@@ -9,12 +9,16 @@ import numpy as np
 
 from cuegen.schedule.cuesheet import Cue
 from cuegen.script.candidate import Line
-from cuegen.verify.hear import LEAD_IN_MS, Ear
+from cuegen.verify.lexicon import tokens
 from cuegen.verify.numbers import number_runs
 from cuegen.verify.report import CHECKS, Check, CueVerdict, Fault, HeardCue
 from cuegen.verify.seek import SEEK_RATE, Found, Mono, seek
 from cuegen.verify.stretches import Stretch, at_seek_rate
+from cuegen.verify.words import LEAD_IN_MS, TAIL_MS, Aligner, Judgement, judge
 from cuegen.voice.clip import Speaker
+
+_LEAD_IN = LEAD_IN_MS * SEEK_RATE // 1000
+_TAIL = TAIL_MS * SEEK_RATE // 1000
 
 _SAME_SOUND = 0.9
 """Likeness above which the track holds a clip and nothing else of weight (measured: 0.98
@@ -37,7 +41,9 @@ def limit_ms(cue: Cue) -> float:
     return spec.firm_limit if cue.firm else spec.limit
 
 
-def listen_to_line(stretch: Stretch, speaker: Speaker, ear: Ear | None, gain: float) -> LineHeard:
+def listen_to_line(
+    stretch: Stretch, speaker: Speaker, ear: Aligner | None, gain: float
+) -> LineHeard:
     """Listen to one line. gain: what the mix made of its clip. ear None: words are not checked."""
     cue = stretch.cue
     clip = at_seek_rate(speaker.clip(Line(cue.text, cue.speed)).samples)
@@ -49,11 +55,10 @@ def listen_to_line(stretch: Stretch, speaker: Speaker, ear: Ear | None, gain: fl
         late = "late" if found.offset_ms > 0 else "early"
         why = f"{cue.text!r} is {abs(found.offset_ms):.1f} ms {late}"
         return _line(cue, found, CueVerdict.MOVED, Check.PLACEMENT, why, gain=gain)
-    words = planned, heard = _words(stretch, found, clip, ear)
-    if planned and heard != planned:
-        check = Check.NUMBERS if heard and number_runs(planned) else Check.WORDS
-        said = f"heard {' '.join(heard)!r}" if heard else "its words do not align"
-        why = f"{cue.text!r}: {said}"
+    words = _words(stretch, found, clip, ear)
+    if words is not None and not words.judgement.right:
+        check = Check.NUMBERS if words.judgement.numbers_right is False else Check.WORDS
+        why = f"{cue.text!r}: {words.judgement.why}"
         return _line(cue, found, CueVerdict.WRONG_WORDS, check, why, words=words, gain=gain)
     if found.weakest < CHECKS[Check.SAMENESS].limit:
         why = (
@@ -64,24 +69,39 @@ def listen_to_line(stretch: Stretch, speaker: Speaker, ear: Ear | None, gain: fl
     return _line(cue, found, CueVerdict.OK, None, "", words=words, gain=gain)
 
 
-Words = tuple[str, ...] | None
+@dataclass(frozen=True, slots=True)
+class _Words:
+    planned: tuple[str, ...]
+    judgement: Judgement
 
 
-def _words(stretch: Stretch, found: Found, clip: Mono, ear: Ear | None) -> tuple[Words, Words]:
-    """Return the words planned and heard; (None, None) where they are not checked.
+def _words(stretch: Stretch, found: Found, clip: Mono, ear: Aligner | None) -> _Words | None:
+    """Return the words of a line as they were heard; None where they are not checked.
 
     A codec can blur a short word into its neighbour ("four", "forty"). Where the
     words are not those planned but the sound is its clip's from end to end, the
     clip itself is listened to: what it says, the track says.
     """
-    planned = ear.words_of(stretch.cue.text) if ear else None
-    if ear is None or planned is None:
-        return None, None
-    heard = ear.heard(_window(stretch, found, len(clip)), planned)
-    if heard != planned and _is_its_clip(found):
-        margin = np.zeros(LEAD_IN_MS * SEEK_RATE // 1000)
-        heard = ear.heard(np.concatenate([margin, clip, margin]), planned)
-    return planned, heard
+    planned = tokens(stretch.cue.text) if ear else None
+    if ear is None or not planned:
+        return None
+    heard = ear.hear(planned, _pcm(_window(stretch, found, len(clip))))
+    if heard.unknown:
+        return None
+    judgement = judge(planned, heard)
+    if not judgement.right and _is_its_clip(found):
+        judgement = judge(planned, ear.hear(planned, _pcm(_padded(clip))))
+    return _Words(planned, judgement)
+
+
+def _padded(clip: Mono) -> Mono:
+    return np.concatenate([np.zeros(_LEAD_IN), clip, np.zeros(_TAIL)])
+
+
+def _pcm(sound: Mono) -> bytes:
+    """Return sound as the aligner takes it: 16 bits, its peak at half of full scale."""
+    peak = float(np.abs(sound).max(initial=0.0))
+    return np.rint(sound * (16_384 / peak if peak > 0 else 0.0)).astype("<i2").tobytes()
 
 
 def _is_its_clip(found: Found) -> bool:
@@ -89,10 +109,9 @@ def _is_its_clip(found: Found) -> bool:
 
 
 def _window(stretch: Stretch, found: Found, length: int) -> Mono:
-    """Return the line where it was heard, with the aligner's lead-in on both sides."""
+    """Return the line where it was heard, with the quiet that the aligner wants around it."""
     start = stretch.planned + round(found.offset_ms * SEEK_RATE / 1000)
-    margin = LEAD_IN_MS * SEEK_RATE // 1000
-    return stretch.sound[max(0, start - margin) : start + length + margin]
+    return stretch.sound[max(0, start - _LEAD_IN) : start + length + _TAIL]
 
 
 def _line(
@@ -102,12 +121,10 @@ def _line(
     check: Check | None,
     why: str,
     *,
-    words: tuple[Words, Words] = (None, None),
+    words: _Words | None = None,
     gain: float | None = None,
 ) -> LineHeard:
-    planned, heard = words
     missing = verdict is CueVerdict.MISSING
-    right = sum(a == b for a, b in zip(planned or (), heard or (), strict=False))
     report = HeardCue(
         id=cue.id,
         kind=cue.kind,
@@ -120,13 +137,13 @@ def _line(
         match=round(found.likeness, 4),
         level_db=None if missing or gain is None else round(_db(abs(found.gain) / gain), 2),
         below_db=None if missing else round(found.rest_db, 1),
-        planned_words=None if planned is None else len(planned),
-        heard_words=None if planned is None else right,
+        planned_words=None if words is None else len(words.planned),
+        heard_words=None if words is None else words.judgement.found,
         verdict=verdict,
         why=why,
     )
     fault = Fault(check=check, problem=why, cue=cue.id, at_ms=cue.at_ms) if check else None
-    return LineHeard(report, fault, planned is not None and bool(number_runs(planned)))
+    return LineHeard(report, fault, words is not None and bool(number_runs(words.planned)))
 
 
 def _db(ratio: float) -> float:

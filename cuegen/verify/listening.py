@@ -21,11 +21,11 @@ from cuegen.dsp.truepeak import TruePeakMeter
 from cuegen.errors import VoiceError
 from cuegen.mix.levels import is_voice_only, levels_of
 from cuegen.schedule.cuesheet import CueSheet
-from cuegen.verify.hear import Ear
 from cuegen.verify.judging import Measured, report_of
 from cuegen.verify.lines import listen_to_line
 from cuegen.verify.report import Check, ListeningReport, Skipped
 from cuegen.verify.stretches import Silence, stretches
+from cuegen.verify.words import Aligner
 from cuegen.voice.clip import Speaker
 from cuegen.voice.table import find_voice
 
@@ -38,7 +38,7 @@ def listen(
     """Return what was heard in a file against its sheet. Raises AudioError."""
     track = _Track(open_audio(audio), sheet)
     skipped = _words_unheard(sheet)
-    ear = None if skipped else Ear()
+    ear = None if skipped else Aligner()
     gain = gain_of(levels_of(sheet).speech_db)
     lines = []
     for number, stretch in enumerate(stretches(track.blocks(), sheet.cues), start=1):

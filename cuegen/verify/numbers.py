@@ -48,10 +48,11 @@ _CLASS = (
 DOUBT = 1e-9
 """Weight of another number, or of a rival, against what was planned."""
 
-RIVALS = tuple(
+_RIVAL_TEXT = (
     "garden window copper movie yellow thunder vision journey basket people finger morning "
-    "jacket lemon beauty eagle oyster worship".split()
+    "jacket lemon beauty eagle oyster worship"
 )
+RIVALS = tuple(_RIVAL_TEXT.split())
 RIVALLED_LETTERS = 4
 """Words shorter than this are too slight to be told from others, and have no rivals."""
 
