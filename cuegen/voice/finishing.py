@@ -59,7 +59,7 @@ TURN_HZ = 200.0
 
 MAX_DRIVE_DB = 6.0
 
-_LEVEL_TOLERANCE_LU = 0.05
+_LEVEL_TOLERANCE_LU = 0.1
 _LEVEL_ROUNDS = 6
 _LEAST_SLOPE = 0.25
 """LU gained for each dB of drive, at least: a bound on a step of the search."""
@@ -73,7 +73,7 @@ def finish(raw: Samples, sample_rate: int, line: Line) -> Samples:
     """Return the finished samples of a line. Raises VoiceError where it is no speech."""
     _check_sound(raw, sample_rate)
     sound = resample(raw, sample_rate, SAMPLE_RATE).astype(np.float64)
-    clean = np.asarray(sosfilt(_HIGH_PASS, sound - sound.mean()))
+    clean = np.asarray(sosfilt(_HIGH_PASS, sound))
     onset, end = speech_span(clean)
     _check_length(end - onset, line)
     piece = _cut(clean, onset, end)

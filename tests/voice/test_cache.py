@@ -156,6 +156,7 @@ for _ in range(100):
 """
 
 
+@pytest.mark.slow
 def test_two_processes_writing_one_entry_never_show_half_of_it(tmp_path: Path) -> None:
     command = [sys.executable, "-c", _WRITER, str(tmp_path)]
     writers = [

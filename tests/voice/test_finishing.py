@@ -98,7 +98,7 @@ def test_a_noise_floor_is_not_taken_for_speech() -> None:
 def test_an_offset_and_rumble_are_taken_away() -> None:
     at = np.arange(samples_at(1_000)) / SAMPLE_RATE
     raw = np.concatenate([_silence(300), _voiced(400), _silence(300)])
-    rumbling = (raw + 0.02 + 0.005 * np.sin(2 * np.pi * 15 * at)).astype(np.float32)
+    rumbling = (raw + 0.06 + 0.005 * np.sin(2 * np.pi * 15 * at)).astype(np.float32)
     clip = finish(rumbling, SAMPLE_RATE, LINE)
     clean = finish(raw, SAMPLE_RATE, LINE)
     assert abs(float(clip.mean())) < 1e-3

@@ -114,6 +114,7 @@ def test_a_worker_killed_between_two_lines_is_not_missed(tmp_path: Path) -> None
     assert _starts(journal) == 2
 
 
+@pytest.mark.slow
 def test_a_line_that_never_ends_is_given_up_after_two_allowances(tmp_path: Path) -> None:
     journal = tmp_path / "journal"
     voice = choice_of(HangingEngine, journal)
