@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.dsp.signal import Signal
 from cuegen.errors import SheetError
-from cuegen.mix.clips import AudioSegment
 from cuegen.mix.levels import levels_of
 from cuegen.mix.timeline import mix_blocks
 from cuegen.plan.model import ToneSpan
 from cuegen.schedule.cuesheet import CueSheet, SheetBed, Sound
+from cuegen.voice.recorded import AudioSegment
 from tests.mix.sheets import WORDS, clip_of, line_at, samples_of, sheet_of, talked_through
 from tests.voice.fake import FakeSpeaker
 

@@ -26,6 +26,7 @@ from cuegen.clock import SAMPLE_RATE
 from cuegen.dsp.decode import read_audio
 from cuegen.errors import VoiceError
 from cuegen.voice.clip import Samples
+from cuegen.voice.recorded import read_wav
 
 _BYTES_PER_CHARACTER = 16_384
 """More than speech at 48 kHz stereo takes for one character, at the slowest rate."""
@@ -114,5 +115,9 @@ def speak_first_word(engine: Pyttsx3, path: Path) -> None:
 
 def read_speech(path: Path) -> tuple[Samples, int]:
     """Return what a system voice wrote (WAV, AIFF...), mixed to one channel, and its rate."""
-    sound = read_audio(path)
+    with path.open("rb") as file:
+        is_wav = file.read(4) == b"RIFF"
+    if is_wav:
+        return read_wav(path)
+    sound = read_audio(path)  # macOS writes AIFF
     return sound.mean(axis=1, dtype=np.float32), SAMPLE_RATE

@@ -12,9 +12,9 @@ import pytest
 from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.dsp.signal import Signal
 from cuegen.errors import AudioError
-from cuegen.mix.clips import FADE_MS, KEEP_MS, bring_in
 from cuegen.mix.encode import Tags, encoding
 from cuegen.mix.formats import FORMATS
+from cuegen.voice.recorded import FADE_MS, KEEP_MS, bring_in
 
 
 def spoken(before_ms: int, sound_ms: int, after_ms: int) -> Signal:
@@ -81,7 +81,7 @@ def test_a_take_that_is_no_audio_is_refused(tmp_path: Path) -> None:
 def test_importing_warns_of_nothing() -> None:
     """pydub warns of a missing ffmpeg program that nothing here needs."""
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-c", "import cuegen.mix.clips"],
+        [sys.executable, "-W", "error", "-c", "import cuegen.voice.recorded"],
         capture_output=True,
         text=True,
         check=False,

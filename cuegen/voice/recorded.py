@@ -1,7 +1,7 @@
-"""One clip from a file of any kind: a take that a coach recorded, brought in for a line.
+"""One clip from a file: a take that a coach recorded, or what a system voice wrote.
 
 Conventions
-    The result is float32 mono at 48 kHz, silence cut off at both ends and short
+    The result of `bring_in` is float32 mono at 48 kHz, silence cut off at both ends and short
     fades laid over the cuts; loudness is left as it was, since finishing a clip
     (cuegen.voice.clip) levels it.
 
@@ -28,6 +28,7 @@ with warnings.catch_warnings():
     # in Python 3.13; neither concerns raw samples (3.13 gets audioop-lts).
     warnings.simplefilter("ignore")
     from pydub import AudioSegment
+    from pydub.exceptions import CouldntDecodeError
     from pydub.silence import detect_leading_silence
 
 __all__ = ["AudioSegment", "bring_in"]  # whoever needs pydub takes it from here, unwarned
@@ -59,6 +60,17 @@ def bring_in(path: Path) -> Samples:
     after = detect_leading_silence(take.reverse(), silence_threshold=quiet, chunk_size=_STEP_MS)
     cut = take[max(0, before - KEEP_MS) : len(take) - max(0, after - KEEP_MS)]
     return _samples(cut.fade_in(FADE_MS).fade_out(FADE_MS))
+
+
+def read_wav(path: Path) -> tuple[Samples, int]:
+    """Return a WAV file as one channel, (n,) float32, at its own rate; AudioError for no WAV."""
+    try:
+        segment = AudioSegment.from_wav(str(path)).set_channels(1)
+    except (OSError, EOFError, ValueError, CouldntDecodeError) as bad:
+        raise AudioError(f"this is no WAV file: {bad}", where=Where(file=str(path))) from None
+    full_scale = float(1 << (8 * segment.sample_width - 1))
+    sound = np.array(segment.get_array_of_samples(), dtype=np.float32) / np.float32(full_scale)
+    return sound, int(segment.frame_rate)
 
 
 def _mono(path: Path) -> Signal:
