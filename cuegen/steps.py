@@ -62,7 +62,7 @@ def compile_sheet(
     frame = frame_of(laid)
     with _speaking(speaker, session.voice, session.language) as mouth:
         if isinstance(mouth, Booth):
-            mouth.prepare(_lines(script.candidates), on_progress)
+            mouth.prepare(_likely_lines(script.candidates), on_progress)
         placement = place(script.candidates, frame, mouth.length_ms)
     return compose(laid, placement, frame, notes=(*advice, *script.notes))
 
@@ -105,8 +105,13 @@ def _load(results: Path | str) -> Results:
     return load_results(Path(results))
 
 
-def _lines(candidates: tuple[Candidate, ...]) -> tuple[Line, ...]:
-    return tuple(Line(wording.text) for c in candidates for wording in c.wordings)
+def _likely_lines(candidates: tuple[Candidate, ...]) -> tuple[Line, ...]:
+    """Return each candidate's first wording, spoken ahead in one go.
+
+    Most cues get it; the others are spoken when placement asks for their length,
+    so that a first run does not speak two lines for each one that is heard.
+    """
+    return tuple(Line(candidate.wordings[0].text) for candidate in candidates)
 
 
 @contextmanager
