@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import statistics
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from cuegen.mix.levels import is_voice_only, levels_of
 from cuegen.schedule.cuesheet import CueSheet
-from cuegen.verify.lines import LineHeard
+from cuegen.verify.levels import FRAME_MS, Measured, noise_in_silences
+from cuegen.verify.lines import LineHeard, distance_db
 from cuegen.verify.report import (
     CHECKS,
     Check,
@@ -29,20 +30,9 @@ _TOGETHER = 0.8
 
 _ALIKE_MS = 5.0
 _DEFAULT_BED_DB = 20.0
-_BED_TOLERANCE_DB = 1.5
-"""A bed is levelled as a whole, by loudness; under one line it may be that much louder."""
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """The whole file. Levels are None for silence, or where nothing was measured."""
-
-    duration_ms: int
-    lufs: float | None
-    range_lu: float
-    peak_dbtp: float | None
-    loudest_silence_db: float | None
-    loudest_silence_ms: int
+_BED_WINDOW_MS = 3_000
+_BED_TOLERANCE_DB = 1.0
+"""What a codec and the limit of 8 kHz may take from the distance between a line and a bed."""
 
 
 def report_of(
@@ -58,8 +48,7 @@ def report_of(
     if any(fault.check is Check.SHIFT for fault in faults):
         # Lines that moved leave their silences broken: one fault, not two.
         faults = [fault for fault in faults if fault.check is not Check.SILENCE]
-    if not is_voice_only(sheet):
-        faults += _bed_faults(lines, bed_db)
+    faults += _bed_faults(lines, bed_db)
     faults += _uneven(lines)
     cues = tuple(line.cue for line in lines)
     return ListeningReport(
@@ -72,12 +61,12 @@ def report_of(
         loudness_lufs=measured.lufs,
         loudness_range_lu=measured.range_lu,
         true_peak_dbtp=measured.peak_dbtp,
-        speech_to_bed_db=None if is_voice_only(sheet) else _middle_below(cues),
+        speech_to_bed_db=None if is_voice_only(sheet) else _overall_below(lines),
         worst_firm_ms=_worst(cue for cue in cues if cue.firm),
         worst_floating_ms=_worst(cue for cue in cues if not cue.firm),
         counts=_counts(lines, len(faults)),
         faults=worst_first(faults),
-        skipped=skipped,
+        skipped=(*skipped, *_silence_unheard(sheet), *_lines_unheard(lines)),
         tolerances=limits(bed_db),
         cues=cues,
     )
@@ -100,13 +89,14 @@ def _whole_file(sheet: CueSheet, measured: Measured) -> Iterator[Fault]:
     if measured.peak_dbtp is not None and measured.peak_dbtp > CHECKS[Check.TRUE_PEAK].limit:
         problem = f"true peak is {measured.peak_dbtp:.1f} dBTP"
         yield Fault(check=Check.TRUE_PEAK, problem=problem)
-    loudest = measured.loudest_silence_db
-    if loudest is not None and loudest > CHECKS[Check.SILENCE].limit:
+    limit = CHECKS[Check.SILENCE].limit
+    noise = None if sheet.sound.bed else noise_in_silences(measured.frames, sheet, limit)
+    if noise is not None:
         yield Fault(
             check=Check.SILENCE,
-            problem=f"{loudest:.0f} dBFS where silence was planned, "
-            f"at {place_text(measured.loudest_silence_ms)}",
-            at_ms=measured.loudest_silence_ms,
+            problem=f"{noise.db:.0f} dBFS where silence was planned, "
+            f"at {place_text(noise.at_ms)}; {noise.frames * FRAME_MS / 1000:.1f} s in all",
+            at_ms=noise.at_ms,
         )
 
 
@@ -130,7 +120,7 @@ def _line_faults(lines: tuple[LineHeard, ...]) -> list[Fault]:
 def _bed_faults(lines: tuple[LineHeard, ...], bed_db: float) -> Iterator[Fault]:
     for line in lines:
         below = line.cue.below_db
-        if below is not None and below < bed_db - _BED_TOLERANCE_DB:
+        if below is not None and below < bed_db - _BED_TOLERANCE_DB - _shortness_db(line):
             yield Fault(
                 check=Check.BED,
                 problem=f"what sounds under {line.cue.text!r} lies only {below:.1f} dB below it",
@@ -139,21 +129,49 @@ def _bed_faults(lines: tuple[LineHeard, ...], bed_db: float) -> Iterator[Fault]:
             )
 
 
+def _shortness_db(line: LineHeard) -> float:
+    """Return what a short line is allowed: a bed is held to its loudest 3 s.
+
+    Power that 3 s of it may hold can fall into one part of them, so a stretch of
+    s seconds may be 10 log10(3 / s) louder.
+    """
+    return max(0.0, 10 * math.log10(_BED_WINDOW_MS / line.length_ms))
+
+
 def _uneven(lines: tuple[LineHeard, ...]) -> Iterator[Fault]:
+    """Yield lines that are louder or softer than the rest; how loud all are is another check."""
+    levels = [line.cue.level_db for line in lines if line.cue.level_db is not None]
+    middle = statistics.median(levels) if levels else 0.0
     for line in lines:
         level = line.cue.level_db
-        if level is not None and abs(level) > CHECKS[Check.EVENNESS].limit:
+        if level is not None and abs(level - middle) > CHECKS[Check.EVENNESS].limit:
+            louder = "louder" if level > middle else "softer"
             yield Fault(
                 check=Check.EVENNESS,
-                problem=f"{line.cue.text!r} is {level:+.1f} dB against what was planned",
+                problem=f"{line.cue.text!r} is {abs(level - middle):.1f} dB {louder} than the rest",
                 cue=line.cue.id,
                 at_ms=line.cue.planned_ms,
             )
 
 
-def _middle_below(cues: tuple[HeardCue, ...]) -> float | None:
-    found = [cue.below_db for cue in cues if cue.below_db is not None]
-    return round(statistics.median(found), 1) if found else None
+def _silence_unheard(sheet: CueSheet) -> Iterator[Skipped]:
+    if sheet.sound.bed:
+        yield Skipped(check=Check.SILENCE, why="a bed sounds where nothing else was planned")
+
+
+def _lines_unheard(lines: tuple[LineHeard, ...]) -> Iterator[Skipped]:
+    for line in lines:
+        if line.cue.match and line.words and line.words.judgement is None and line.words.why:
+            why = f"not of cue {line.cue.id}: {line.words.why}"
+            yield Skipped(check=Check.WORDS, why=why)
+
+
+def _overall_below(lines: tuple[LineHeard, ...]) -> float | None:
+    """Return how far the bed lies under speech in all lines together."""
+    found = [line for line in lines if line.cue.below_db is not None]
+    rest = sum(line.rest_power * line.length_ms for line in found)
+    speech = sum(line.speech_power * line.length_ms for line in found)
+    return round(distance_db(speech, rest), 1) if found else None
 
 
 def _worst(cues: Iterator[HeardCue]) -> float | None:

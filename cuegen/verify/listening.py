@@ -3,49 +3,95 @@
 Conventions
     The file is decoded once, a block at a time. Meters take each block; a line is
     listened to as soon as its stretch is there, and the sound before it is let go,
-    so memory does not grow with the track. A bad track gives a report with faults;
-    only a file that cannot be decoded raises (AudioError).
+    so memory does not grow with the track. Words are heard by other processes
+    meanwhile. A bad track gives a report with faults; only a file that cannot be
+    decoded raises (AudioError).
+
+    A file in which hardly any line is found near its place is gone through once
+    more, where its sound as a whole fits the plan best.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
+from contextlib import nullcontext
 from pathlib import Path
 
-from cuegen.clock import ms_at
 from cuegen.dsp.decode import AudioSource, open_audio
-from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal, gain_of
-from cuegen.dsp.truepeak import TruePeakMeter
 from cuegen.errors import VoiceError
-from cuegen.mix.levels import is_voice_only, levels_of
-from cuegen.schedule.cuesheet import CueSheet
-from cuegen.verify.judging import Measured, report_of
-from cuegen.verify.lines import listen_to_line
-from cuegen.verify.report import Check, ListeningReport, Skipped
-from cuegen.verify.stretches import Silence, stretches
-from cuegen.verify.words import Aligner
+from cuegen.mix.levels import levels_of
+from cuegen.schedule.cuesheet import Cue, CueSheet
+from cuegen.verify.ears import Ears, ears_for
+from cuegen.verify.judging import report_of
+from cuegen.verify.levels import TrackMeters, coarse_shift_ms
+from cuegen.verify.lines import LineHeard, Listened, listen_to_line, settled
+from cuegen.verify.report import CHECKS, Check, ListeningReport, Skipped
+from cuegen.verify.stretches import REACH_MS, stretches
 from cuegen.voice.clip import Speaker
 from cuegen.voice.table import find_voice
 
 Progress = Callable[[int, int], None]
+"""Told (lines listened to, lines in all)."""
+
+_HARDLY_ANY = 0.2
 
 
 def listen(
     audio: Path, sheet: CueSheet, speaker: Speaker, *, on_progress: Progress | None = None
 ) -> ListeningReport:
     """Return what was heard in a file against its sheet. Raises AudioError."""
-    track = _Track(open_audio(audio), sheet)
+    source = open_audio(audio)
     skipped = _words_unheard(sheet)
-    ear = None if skipped else Aligner()
+    meters = TrackMeters(source.channels)
     gain = gain_of(levels_of(sheet).speech_db)
-    lines = []
-    for number, stretch in enumerate(stretches(track.blocks(), sheet.cues), start=1):
-        lines.append(listen_to_line(stretch, speaker, ear, gain))
-        if on_progress is not None:
-            on_progress(number, len(sheet.cues))
-    return report_of(audio.name, sheet, tuple(lines), track.measured(), skipped)
+    with nullcontext() if skipped else Ears(ears_for(len(sheet.cues))) as ears:
+        pending: list[Listened] = []
+        for stretch in stretches(_metered(source, meters), sheet.cues, source.channels):
+            pending.append(listen_to_line(stretch, speaker, ears, gain).without_sound())
+            if on_progress is not None:
+                on_progress(len(pending), len(sheet.cues))
+        lines = tuple(settled(line, speaker, ears, gain) for line in pending)
+    measured = meters.measured()
+    if _found(lines) < _HARDLY_ANY * len(lines):
+        shift_ms = coarse_shift_ms(measured.frames, sheet.cues)
+        if abs(shift_ms) > REACH_MS // 2:
+            elsewhere = _shifted(source, sheet, speaker, gain, shift_ms)
+            lines = elsewhere if _found(elsewhere) > _found(lines) else lines
+    return report_of(audio.name, sheet, lines, measured, skipped)
+
+
+def _metered(source: AudioSource, meters: TrackMeters) -> Iterator[Signal]:
+    for block in source.blocks():
+        meters.add(block)
+        yield block
+
+
+def _found(lines: tuple[LineHeard, ...]) -> int:
+    least = CHECKS[Check.PRESENCE].limit
+    return sum(line.cue.match >= least for line in lines)
+
+
+def _shifted(
+    source: AudioSource, sheet: CueSheet, speaker: Speaker, gain: float, shift_ms: int
+) -> tuple[LineHeard, ...]:
+    """Return the lines as they are found with the whole plan moved; words are not asked for."""
+    there = [_moved(cue, shift_ms) for cue in sheet.cues]
+    found = (
+        listen_to_line(stretch, speaker, None, gain).placed(cue, shift_ms)
+        for stretch, cue in zip(
+            stretches(source.blocks(), there, source.channels),
+            sorted(sheet.cues, key=lambda cue: cue.start_ms),
+            strict=True,
+        )
+    )
+    return tuple(settled(line, speaker, None, gain) for line in found)
+
+
+def _moved(cue: Cue, by_ms: int) -> Cue:
+    """Return a cue elsewhere; unlike a sheet's, it may lie before the start of the track."""
+    instants = ("at_ms", "start_ms", "end_ms")
+    return cue.model_copy(update={name: getattr(cue, name) + by_ms for name in instants})
 
 
 def _words_unheard(sheet: CueSheet) -> tuple[Skipped, ...]:
@@ -58,38 +104,3 @@ def _words_unheard(sheet: CueSheet) -> tuple[Skipped, ...]:
         return ()
     why = f"the aligner does not follow the voice {sheet.sound.voice!r} reliably (measured)"
     return tuple(Skipped(check=check, why=why) for check in (Check.WORDS, Check.NUMBERS))
-
-
-class _Track:
-    """A file that is metered while its blocks go by."""
-
-    def __init__(self, source: AudioSource, sheet: CueSheet) -> None:
-        self._source = source
-        self._loudness = LoudnessMeter(source.channels)
-        self._peak = TruePeakMeter(source.channels)
-        self._silence = Silence(sheet) if is_voice_only(sheet) else None
-        self._samples = 0
-
-    def blocks(self) -> Iterator[Signal]:
-        for block in self._source.blocks():
-            self._loudness.add(block)
-            self._peak.add(block)
-            if self._silence:
-                self._silence.add(block)
-            self._samples += len(block)
-            yield block
-
-    def measured(self) -> Measured:
-        """Return what the meters say; only when every block has gone by."""
-        return Measured(
-            duration_ms=ms_at(self._samples),
-            lufs=_finite(self._loudness.integrated()),
-            range_lu=self._loudness.range_lu(),
-            peak_dbtp=_finite(self._peak.dbtp()),
-            loudest_silence_db=_finite(self._silence.loudest_db) if self._silence else None,
-            loudest_silence_ms=self._silence.at_ms if self._silence else 0,
-        )
-
-
-def _finite(level: float) -> float | None:
-    return level if math.isfinite(level) else None
