@@ -27,6 +27,7 @@ def test_an_interrupt_leaves_nothing_behind(tmp_path: Path, after_s: float) -> N
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        preexec_fn=_heed_interrupts,
     )
     time.sleep(after_s)
     finished = process.poll() is not None
@@ -40,6 +41,11 @@ def test_an_interrupt_leaves_nothing_behind(tmp_path: Path, after_s: float) -> N
     assert _workers_with(marker) == []
     if after_s > 1:  # earlier, Python itself may still be starting
         assert "Traceback" not in said
+
+
+def _heed_interrupts() -> None:
+    """A shell starts background jobs deaf to Ctrl-C, and they pass that on."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def _workers_with(marker: str) -> list[str]:
