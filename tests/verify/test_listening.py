@@ -164,9 +164,9 @@ def test_a_bed_passes_at_its_distance_and_a_loud_one_is_caught(
     asked = _with_bed(sheet, bed, 20.0)
     assert found(heard(asked, asked, booth, tmp_path)) == set()
     loud = heard(_with_bed(sheet, bed, 14.0), asked, booth, tmp_path)
-    assert {cue for check, cue in found(loud) if check is Check.BED} == {
-        cue.id for cue in sheet.cues
-    }
+    caught = {cue for check, cue in found(loud) if check is Check.BED}
+    # A short line may stand on a louder moment of its bed; long ones are held to all of it.
+    assert {cue.id for cue in sheet.cues if cue.end_ms - cue.start_ms > 2_000} <= caught
 
 
 def _with_bed(sheet: CueSheet, bed: Path, below_db: float) -> CueSheet:
