@@ -203,6 +203,7 @@ def test_what_was_spoken_before_an_error_is_kept(tmp_path: Path) -> None:
 
 _INTERRUPTED = """
 import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)
 from pathlib import Path
 from cuegen.script.candidate import Line
 from cuegen.voice.booth import Booth
