@@ -62,8 +62,9 @@ class TrackMeters:
         self._samples += len(block)
         sound = np.concatenate([self._rest, block])
         whole = len(sound) // _FRAME * _FRAME
-        squares = np.square(sound[:whole]).reshape(-1, _FRAME, sound.shape[1])
-        self._frames.extend(squares.mean(axis=1).max(axis=1))
+        framed = sound[:whole].reshape(-1, _FRAME, sound.shape[1])
+        powers = np.einsum("fsc,fsc->fc", framed, framed, dtype=np.float64, casting="same_kind")
+        self._frames.extend(powers.max(axis=1) / _FRAME)
         self._rest = sound[whole:]
 
     def measured(self) -> Measured:

@@ -45,6 +45,12 @@ _FAINT = 1e-2
 """A part with less than this share of the clip's mean power is a pause; nothing to compare."""
 _FRAME = SEEK_RATE // 50
 _FLOOR = 1e-12
+_BURST = 4.0
+_COARSE = 4_000
+_BENT = (0.25, 1.25)
+"""Range of a limiter's gain within a line, against its mean."""
+_QUIET = 1e-2
+"""Frames under this share of the mean power tell nothing of a limiter."""
 
 Mono = NDArray[np.float32]
 Spectrum = NDArray[np.complex64]
@@ -75,7 +81,7 @@ def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
     before and after: samples around the clip, at SEEK_RATE, that belong to it
     alone, from which the rest is told as well.
     """
-    size = next_fast_len(-(-len(window) // _FACTOR), real=True)
+    size = _size(len(window))
     middle = _spectrum(window.mean(axis=1) if window.shape[1] > 1 else window[:, 0], size)
     wanted = _spectrum(clip, size)
     length = -(-len(clip) // _FACTOR)
@@ -131,6 +137,12 @@ def _weights(size: int) -> _Weights:
     )
 
 
+def _size(length: int) -> int:
+    """Return samples at SEEK_RATE for a window: few sizes, so that weights are worked out once."""
+    coarse = -(-length // (_FACTOR * _COARSE)) * _COARSE
+    return int(next_fast_len(coarse, real=True))
+
+
 def _spectrum(sound: Signal, size: int) -> Spectrum:
     """Return the spectrum, up to half of SEEK_RATE, of a signal that has become `size` samples."""
     whole = rfft(sound, size * _FACTOR)[: size // 2 + 1]
@@ -157,18 +169,34 @@ def _between(scores: Mono, best: int) -> float:
 def _frame_powers(
     window: Signal, middle: Spectrum, placed: Spectrum, gain: float, size: int
 ) -> tuple[Mono, Mono]:
-    """Return K-weighted mean squares of 20 ms, of the rest and of the clip, over all channels."""
+    """Return K-weighted mean squares of 20 ms, of the rest and of the clip, over all channels.
+
+    The clip is taken away frame by frame, at the level it has there: a limiter
+    that bent it is no bed.
+    """
     weight = _weights(size).loudness
     channels = window.shape[1]
-    spoken = gain * placed
+    spoken = _framed(irfft(gain * placed * weight, size))
+    speech = _mean_product(spoken, spoken)
     sides = [middle] if channels == 1 else [_spectrum(side, size) for side in window.T]
-    rest = sum(_framed(irfft((side - spoken) * weight, size)) for side in sides)
-    return np.asarray(rest), channels * _framed(irfft(spoken * weight, size))
+    rest = np.zeros(len(speech), dtype=np.float32)
+    for side in sides:
+        heard = _framed(irfft(side * weight, size))
+        shared = _mean_product(heard, spoken)
+        local = np.clip(shared / np.maximum(speech, _FLOOR), *_BENT)
+        local[speech < _QUIET * speech.mean()] = 1.0
+        rest += np.maximum(
+            _mean_product(heard, heard) - 2 * local * shared + local**2 * speech, 0.0
+        )
+    return rest, channels * speech
 
 
 def _framed(sound: Mono) -> Mono:
-    whole = len(sound) // _FRAME * _FRAME
-    return np.asarray((sound[:whole].reshape(-1, _FRAME) ** 2).mean(axis=1))
+    return sound[: len(sound) // _FRAME * _FRAME].reshape(-1, _FRAME)
+
+
+def _mean_product(one: Mono, other: Mono) -> Mono:
+    return np.asarray(np.einsum("fs,fs->f", one, other) / _FRAME)
 
 
 def _bed_power(rest: Mono, speech: Mono) -> float:
@@ -194,13 +222,14 @@ def _bed_power(rest: Mono, speech: Mono) -> float:
 def _weakest_part(heard: Mono, planned: Mono) -> tuple[float, int]:
     """Return the lowest likeness of a part over what was to be expected, and its first sample.
 
-    A soft part in a bed is less like its clip than a loud one: with the rest's
-    usual power r, a part of power p is expected at sqrt(p / (p + r)).
+    A soft part in a bed is less like its clip than a loud one: with a rest of
+    power r, a part of power p is expected at sqrt(p / (p + r)). r is taken 6 dB over
+    the rest's usual power, for the loud moments of a bed.
     """
     size = SEEK_RATE * PART_MS // 1000
     starts = range(0, max(1, len(planned) - size // 2), size // 2)
     parts = [(planned[start : start + size], heard[start : start + size]) for start in starts]
-    usual = float(np.median([np.mean((ours - theirs) ** 2) for ours, theirs in parts]))
+    usual = _BURST * float(np.median([np.mean((ours - theirs) ** 2) for ours, theirs in parts]))
     faint = _FAINT * float(np.mean(planned**2))
     weakest, place = 1.0, 0
     for start, (ours, theirs) in zip(starts, parts, strict=True):
