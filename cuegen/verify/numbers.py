@@ -14,6 +14,7 @@ Contents
     number_runs     where numbers stand in a line, and of what shape
     Grammar         a word network, plain data that an aligner can load
     line_grammar    the network of a line: its words, other numbers, rivals
+    exact_grammar   the network of its words alone
 
 DOUBT, RIVALS and SILENCE were set by measurement on lines of the natural voice;
 tests/verify/test_confusion.py repeats a part of it and holds the figures.
@@ -45,7 +46,7 @@ _CLASS = (
 )
 
 
-DOUBT = 1e-9
+DOUBT = 1e-12
 """Weight of another number, or of a rival, against what was planned."""
 
 _RIVAL_TEXT = (
@@ -53,6 +54,13 @@ _RIVAL_TEXT = (
     "jacket lemon beauty eagle oyster worship"
 )
 RIVALS = tuple(_RIVAL_TEXT.split())
+SHORT_LINE = 2
+SHORT_RIVALS = (
+    *DIGITS[:5],
+    *("go", "rest", "easy", "row", "done", "halfway", "paddle", "finished", "handle", "basket"),
+)
+"""Lines of one or two words are calls, and might be taken for one another: their rivals."""
+
 RIVALLED_LETTERS = 4
 """Words shorter than this are too slight to be told from others, and have no rivals."""
 
@@ -74,7 +82,7 @@ class Run:
     shape: Shape
 
 
-_SPLIT_FORMS = frozenset({"od", "t", "T", "Td", "oz"})
+_SPLIT_FORMS = frozenset({"od", "oo", "oz", "t", "T", "Td"})
 
 
 def number_runs(words: tuple[str, ...]) -> tuple[Run, ...]:
@@ -144,6 +152,12 @@ class _Builder:
             here = target
 
 
+def exact_grammar(words: tuple[str, ...]) -> Grammar:
+    """Return the network of exactly these words."""
+    arcs = tuple((index, index + 1, 1.0, word) for index, word in enumerate(words))
+    return Grammar(arcs, len(words))
+
+
 def line_grammar(words: tuple[str, ...]) -> Grammar:
     """Return the network of a line: each number may be any of its shape, each word a rival."""
     build = _Builder()
@@ -154,7 +168,7 @@ def line_grammar(words: tuple[str, ...]) -> Grammar:
         after = build.state()
         if run is None:
             build.add(here, after, (words[index],))
-            build.add(here, after, _rivals(words[index]), DOUBT)
+            build.add(here, after, _rivals(words[index], len(words)), DOUBT)
             index += 1
         else:
             said = words[run.first : run.last]
@@ -165,7 +179,9 @@ def line_grammar(words: tuple[str, ...]) -> Grammar:
     return Grammar(tuple(build.arcs), here)
 
 
-def _rivals(word: str) -> tuple[str, ...]:
+def _rivals(word: str, in_line: int) -> tuple[str, ...]:
+    if in_line <= SHORT_LINE:
+        return tuple(rival for rival in SHORT_RIVALS if rival != word)
     if len(word) < RIVALLED_LETTERS:
         return ()
     return tuple(rival for rival in RIVALS if rival != word)
@@ -187,7 +203,7 @@ def _add_split(build: _Builder, here: int, after: int, _: tuple[str, ...]) -> No
     build.add(minute, tens, SECONDS_TENS)
     for target in (seconds, after):
         build.add(minute, target, TEENS + SECONDS_TENS)
-        build.add(low, target, (*DIGITS, "zero"))
+        build.add(low, target, (*DIGITS, "zero", "oh"))
         build.add(tens, target, DIGITS)
     build.add(seconds, point, ("point",))
     build.add(point, after, (*DIGITS, "zero", "oh"))
