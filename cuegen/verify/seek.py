@@ -5,9 +5,8 @@ Conventions
     8 kHz, in one set of spectra: leaving away the upper part of a spectrum is a
     change of rate without delay. The likeness is the normalised correlation, 1
     for the same sound at any level, after a pre-emphasis that gives consonants
-    their weight and takes it from the hum of music and vowels. A parabola
-    through its peak places it between samples, far finer than 1 ms. Offsets are
-    heard minus planned, in milliseconds; later is positive.
+    their weight and takes it from the hum of music and vowels. Its peak is placed
+    between samples, far finer than 1 ms.
 
 What else sounds
     The rest is the track without the clip, K-weighted (ITU-R BS.1770) since that
@@ -21,6 +20,7 @@ Method: matched filter by FFT correlation (Turin 1960).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -45,6 +45,9 @@ _FAINT = 1e-2
 """A part with less than this share of the clip's mean power is a pause; nothing to compare."""
 _FRAME = SEEK_RATE // 50
 _FLOOR = 1e-12
+_STILL = 1e-6
+"""Silence is like nothing: what is 60 dB under the clip is not compared."""
+_ROUNDS = 2
 _BURST = 4.0
 _COARSE = 4_000
 _BENT = (0.25, 1.25)
@@ -89,26 +92,29 @@ def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
     emphasised = irfft(middle * weights.emphasis, size)
     own = irfft(wanted * weights.emphasis, size)
     power = float(own @ own)
-    products = irfft(middle * wanted.conj() * weights.emphasis**2, size)
+    cross = middle * wanted.conj() * weights.emphasis**2
+    products = irfft(cross, size)
     scores = _likeness(products[: size - length + 1], emphasised, length, power)
     best = int(np.argmax(scores))
-    at = best + _between(scores, best)
-    placed = wanted * np.exp(-2j * np.pi / size * at * np.arange(len(wanted))).astype(np.complex64)
-    gain = float(products[best]) / power
-    rest, speech = _frame_powers(window, middle, placed, gain, size)
+    turn = np.float32(2 * np.pi / size) * np.arange(len(cross), dtype=np.float32)
+    at = _between(cross, turn, best, products)
+    placed = np.asarray(wanted * np.exp(np.complex64(-1j * at) * turn))
     span = slice(max(0, best - before) // _FRAME, -(-min(size, best + length + after) // _FRAME))
-    rest_power = _bed_power(rest[span], speech[span])
-    own_there = irfft(placed * weights.emphasis, size)
-    weakest, weakest_at = _weakest_part(
-        emphasised[best : best + length], gain * own_there[best : best + length]
-    )
+    there = slice(best, best + length)
+    own_there = irfft(placed * weights.emphasis, size)[there]
+    heard_there = emphasised[there]
+    shared = float(heard_there @ own_there)
+    gain = shared / power
+    rest, speech = _frame_powers(window, middle, placed, gain, size)
+    weakest, weakest_at = _weakest_part(heard_there, gain * own_there)
+    energy = float(heard_there @ heard_there) + _STILL * power
     return Found(
         at=at,
-        likeness=float(np.clip(scores[best], 0.0, 1.0)),
+        likeness=float(np.clip(shared / math.sqrt(energy * power), 0.0, 1.0)),
         weakest=weakest,
         weakest_ms=weakest_at * 1000 // SEEK_RATE,
         gain=gain,
-        rest_power=rest_power,
+        rest_power=_bed_power(rest[span], speech[span]),
         sound=irfft(middle, size),
     )
 
@@ -153,17 +159,26 @@ def _likeness(products: Mono, sound: Mono, length: int, power: float) -> Mono:
     """Return the normalised correlation at every place where the clip fits whole."""
     sums = np.concatenate([[0.0], np.cumsum(sound.astype(np.float64) ** 2)])
     energy = np.maximum((sums[length:] - sums[:-length])[: len(products)], 0.0)
-    # Silence is like nothing: what is 60 dB under the clip is not compared.
-    return np.asarray(products / np.sqrt((energy + 1e-6 * power) * power))
+    return np.asarray(products / np.sqrt((energy + _STILL * power) * power))
 
 
-def _between(scores: Mono, best: int) -> float:
-    """Return by how much of a sample the true peak lies beside the best sample."""
-    if not 0 < best < len(scores) - 1:
-        return 0.0
-    left, middle, right = (float(score) for score in scores[best - 1 : best + 2])
+def _between(cross: Spectrum, turn: NDArray[np.float32], best: int, products: Mono) -> float:
+    """Return where between samples the correlation is greatest, near its best sample.
+
+    A parabola first, then Newton's method on the correlation as the sum of its
+    spectrum, which is exact between samples too. turn: radians per sample of each bin.
+    """
+    left, middle, right = (float(products[(best + step) % len(products)]) for step in (-1, 0, 1))
     curve = left - 2 * middle + right
-    return 0.5 * (left - right) / curve if curve < 0 else 0.0
+    at = best + (0.5 * (left - right) / curve if curve < 0 else 0.0)
+    for _ in range(_ROUNDS):
+        terms = cross * np.exp(np.complex64(1j * at) * turn)
+        slope = -float(np.sum(turn * terms.imag, dtype=np.float64))
+        curve = -float(np.sum(turn**2 * terms.real, dtype=np.float64))
+        if curve >= 0:
+            return float(best)
+        at = min(max(at - slope / curve, best - 1.0), best + 1.0)
+    return at
 
 
 def _frame_powers(
