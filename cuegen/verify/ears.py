@@ -22,6 +22,7 @@ from typing import BinaryIO, Self, cast
 
 from cuegen.verify.words import Hearing
 
+WORKER = "cuegen.verify.earworker"
 _WAITING = 64
 _TRIES = 2
 _END_S = 1.0
@@ -75,6 +76,10 @@ class Ears:
         for thread in self._threads:
             thread.join(_END_S)
 
+    def pids(self) -> list[int | None]:
+        """Return the process of each ear, None where none runs."""
+        return [ear.pid for ear in self._ears]
+
     def hear(self, words: tuple[str, ...], pcm: bytes) -> Future[Hearing]:
         """Take a line to be heard (cuegen.verify.words.Aligner.hear); waits while many do."""
         answer: Future[Hearing] = Future()
@@ -105,6 +110,10 @@ class _Ear:
         self._ended = False
         self._changing = threading.Lock()
 
+    @property
+    def pid(self) -> int | None:
+        return self._process.pid if self._process else None
+
     def start(self) -> None:
         """Start a process, unless the ear was ended for good meanwhile."""
         with self._changing:
@@ -114,7 +123,7 @@ class _Ear:
     def _started(self) -> subprocess.Popen[bytes]:
         # -P: a file of the same name in the coach's folder must not be imported.
         return subprocess.Popen(
-            [sys.executable, "-P", "-m", "cuegen.verify.earworker"],
+            [sys.executable, "-P", "-m", WORKER],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,

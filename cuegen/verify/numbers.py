@@ -55,10 +55,8 @@ _RIVAL_TEXT = (
 )
 RIVALS = tuple(_RIVAL_TEXT.split())
 SHORT_LINE = 2
-SHORT_RIVALS = (
-    *DIGITS[:5],
-    *("go", "rest", "easy", "row", "done", "halfway", "paddle", "finished", "handle", "basket"),
-)
+_CALLS = ("go", "rest", "easy", "row", "done", "halfway", "paddle", "finished", "handle", "basket")
+SHORT_RIVALS = (*DIGITS[:5], *_CALLS)
 """Lines of one or two words are calls, and might be taken for one another: their rivals."""
 
 RIVALLED_LETTERS = 4
@@ -173,6 +171,8 @@ def line_grammar(words: tuple[str, ...]) -> Grammar:
         else:
             said = words[run.first : run.last]
             build.chain(here, after, said)
+            if len(words) <= SHORT_LINE:
+                build.add(here, after, _CALLS, DOUBT)
             _ADD_RUN[run.shape](build, here, after, said)
             index = run.last
         here = after
