@@ -88,7 +88,7 @@ class LoudnessMeter:
 
     def integrated(self) -> float:
         """Return the gated loudness of all so far, -inf where no block passes the gates."""
-        powers = _windows(self._steps(), _MOMENTARY_STEPS)[::_STEPS_PER_HOP]
+        powers = _windows(self._steps(), _MOMENTARY_STEPS, _STEPS_PER_HOP)
         powers = powers[_lufs(powers) > _ABSOLUTE_GATE]
         if len(powers) == 0:
             return -math.inf
@@ -105,11 +105,11 @@ class LoudnessMeter:
 
     def short_term_series(self) -> NDArray[np.float64]:
         """Return the loudness of the 3 s that start at 0, 100, 200... ms."""
-        return _lufs(_windows(self._steps(), _SHORT_TERM_STEPS)[::_STEPS_PER_HOP])
+        return _lufs(_windows(self._steps(), _SHORT_TERM_STEPS, _STEPS_PER_HOP))
 
     def range_lu(self) -> float:
         """Return the loudness range, 0 where no 3 s pass the gate."""
-        powers = _windows(self._steps(), _SHORT_TERM_STEPS)[::_STEPS_PER_HOP]
+        powers = _windows(self._steps(), _SHORT_TERM_STEPS, _STEPS_PER_HOP)
         powers = powers[_lufs(powers) > _ABSOLUTE_GATE]
         if len(powers) == 0:
             return 0.0
@@ -156,11 +156,11 @@ def _weigh(unit: Signal, state: _Energies) -> tuple[_Energies, _Energies]:
     return squares.sum(axis=1) / _STEP, after
 
 
-def _windows(steps: _Energies, width: int) -> _Energies:
-    """Return the mean power of every `width` steps in a row."""
+def _windows(steps: _Energies, width: int, hop: int = 1) -> _Energies:
+    """Return the mean power of `width` steps in a row, beginning at every `hop`-th step."""
     if len(steps) < width:
         return np.zeros(0)
-    windows = np.lib.stride_tricks.sliding_window_view(steps, width)
+    windows = np.lib.stride_tricks.sliding_window_view(steps, width)[::hop]
     return np.asarray(windows.mean(axis=1))
 
 

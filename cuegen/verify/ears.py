@@ -23,7 +23,7 @@ from typing import BinaryIO, Self, cast
 from cuegen.verify.words import Hearing
 
 WORKER = "cuegen.verify.earworker"
-_WAITING = 64
+_WAITING = 12
 _TRIES = 2
 _END_S = 1.0
 _LINES_WORTH_ANOTHER_EAR = 20

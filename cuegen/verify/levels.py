@@ -51,7 +51,7 @@ class TrackMeters:
     def __init__(self, channels: int) -> None:
         self._loudness = LoudnessMeter(channels)
         self._peak = TruePeakMeter(channels)
-        self._frames = array("d")
+        self._frames = array("f")  # a level to a millionth is more than is asked
         self._rest = np.zeros((0, channels), dtype=np.float32)
         self._samples = 0
 

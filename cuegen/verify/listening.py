@@ -13,6 +13,7 @@ Conventions
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import nullcontext
 from pathlib import Path
@@ -36,6 +37,9 @@ Progress = Callable[[int, int], None]
 
 _HARDLY_ANY = 0.2
 
+_UNDER_WAY = 32
+"""Lines whose words may still be being heard; more than the ears keep waiting."""
+
 
 def listen(
     audio: Path, sheet: CueSheet, speaker: Speaker, *, on_progress: Progress | None = None
@@ -46,12 +50,15 @@ def listen(
     meters = TrackMeters(source.channels)
     gain = gain_of(levels_of(sheet).speech_db)
     with nullcontext() if skipped else Ears(ears_for(len(sheet.cues))) as ears:
-        pending: list[Listened] = []
+        pending: deque[Listened] = deque()
+        done: list[LineHeard] = []
         for stretch in stretches(_metered(source, meters), sheet.cues, source.channels):
             pending.append(listen_to_line(stretch, speaker, ears, gain).without_sound())
+            if len(pending) > _UNDER_WAY:
+                done.append(settled(pending.popleft(), speaker, ears, gain))
             if on_progress is not None:
-                on_progress(len(pending), len(sheet.cues))
-        lines = tuple(settled(line, speaker, ears, gain) for line in pending)
+                on_progress(len(done) + len(pending), len(sheet.cues))
+        lines = (*done, *(settled(line, speaker, ears, gain) for line in pending))
     measured = meters.measured()
     if _found(lines) < _HARDLY_ANY * len(lines):
         shift_ms = coarse_shift_ms(measured.frames, sheet.cues)
