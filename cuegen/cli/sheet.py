@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cuegen.cli.speaking import speaking
 from cuegen.cli.terminal import (
     JsonOption,
     ResultsOption,
@@ -16,7 +17,7 @@ from cuegen.cli.terminal import (
     console,
     plain_table,
 )
-from cuegen.cli.track import sheet_of, tell_notes
+from cuegen.cli.track import tell_notes
 
 if TYPE_CHECKING:
     from cuegen.schedule.cuesheet import CueSheet
@@ -42,12 +43,11 @@ def sheet(
     as_json: JsonOption = False,
 ) -> None:
     """Show what is said and when, or write it as JSON, CSV, Markdown, captions or a page."""
-    from cuegen.sheet.formats import save_sheet
+    from cuegen.sheet.formats import load_edited, save_sheet
     from cuegen.sheet.json_format import to_text
 
-    cues = sheet_of(source, voice=voice, results=results, rower=rower)
-    if edits is not None:
-        cues = _merged(cues, edits)
+    with speaking(source, voice=voice, results=results, rower=rower) as (made, booth):
+        cues = made if edits is None else load_edited(edits, made, booth.length_ms)
     if out is not None:
         save_sheet(cues, out)
         typer.echo(str(out))
@@ -55,14 +55,6 @@ def sheet(
         typer.echo(to_text(cues), nl=False)
     else:
         _show(cues, whole=script)
-
-
-def _merged(cues: CueSheet, edits: Path) -> CueSheet:
-    from cuegen.sheet.formats import load_edited
-    from cuegen.voice.booth import open_booth
-
-    with open_booth(cues.sound.voice, cues.sound.language) as booth:
-        return load_edited(edits, cues, booth.length_ms)
 
 
 def _show(cues: CueSheet, *, whole: bool) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cuegen.cli.speaking import speaking
 from cuegen.cli.terminal import (
     EXIT_FAILED,
     JsonOption,
@@ -20,6 +21,7 @@ from cuegen.cli.terminal import (
 if TYPE_CHECKING:
     from cuegen.schedule.cuesheet import CueSheet
     from cuegen.verify.report import ListeningReport
+    from cuegen.voice.booth import Booth
 
 
 def track(
@@ -45,8 +47,8 @@ def track(
 
     target = out or Path(f"{source.stem.removesuffix('.sheet')}.mp3")
     find_format(target)  # a wrong suffix is said before any work is done
-    sheet = sheet_of(source, voice=voice, results=results, rower=rower)
-    report = _render_and_verify(sheet, target)
+    with speaking(source, voice=voice, results=results, rower=rower) as (sheet, booth):
+        report = _render_and_verify(sheet, booth, target)
     save_sheet(sheet, target.with_suffix(".sheet.json"), "json")
     save_sheet(sheet, target.with_suffix(".vtt"), "webvtt")
     save_sheet(sheet, target.with_suffix(".chapters.vtt"), "chapters")
@@ -56,30 +58,13 @@ def track(
         raise typer.Exit(EXIT_FAILED)
 
 
-def sheet_of(
-    source: Path, *, voice: str | None, results: Path | None, rower: str | None
-) -> CueSheet:
-    """Return the sheet of a plan, or a sheet file as it stands."""
-    from cuegen.sheet.formats import load_sheet
-    from cuegen.steps import compile_sheet
-
-    if source.suffix.lower() == ".json":
-        if voice or results or rower:
-            raise typer.BadParameter(
-                "--voice, --results and --rower shape a plan; this sheet is finished already"
-            )
-        return load_sheet(source)
-    with progress("speaking") as show:
-        return compile_sheet(source, results=results, rower=rower, voice=voice, on_progress=show)
-
-
-def _render_and_verify(sheet: CueSheet, target: Path) -> ListeningReport:
+def _render_and_verify(sheet: CueSheet, booth: Booth, target: Path) -> ListeningReport:
     from cuegen.steps import render_track, verify_track
 
     with progress("mixing") as show:
-        render_track(sheet, target, on_progress=show)
+        render_track(sheet, target, speaker=booth, on_progress=show)
     with progress("listening") as show:
-        return verify_track(target, sheet, on_progress=show)
+        return verify_track(target, sheet, speaker=booth, on_progress=show)
 
 
 def write_report(report: ListeningReport, path: Path) -> None:

@@ -79,3 +79,15 @@ def test_an_edited_csv_comes_back_and_is_rendered(cuegen: CommandLine) -> None:
     after = {cue.id: cue.text for cue in load_sheet("q.sheet.json").cues}
     assert after[settle.id] == "Row well."
     assert cuegen.run("track", "q.sheet.json", "--out", "q.wav").code == 0
+
+
+@pytest.mark.slow
+def test_a_cache_that_takes_nothing_is_said_and_the_track_made(
+    cuegen: CommandLine, tmp_path: Path
+) -> None:
+    (tmp_path / "no-folder").write_text("in the way", encoding="utf-8")
+    cuegen.monkeypatch.setenv("CUEGEN_CACHE", str(tmp_path / "no-folder"))
+    cuegen.write("p.yaml", "session: 1:30 r20\n")
+    ran = cuegen.run("track", "p.yaml", "--voice", "small", "--out", "t.flac")
+    assert (ran.code, ran.out.splitlines()[-1][:3]) == (0, "OK:")
+    assert ran.err.count("spoken lines are not kept for next time") == 1
