@@ -36,10 +36,11 @@ Progress = Callable[[int, int], None]
 _MOST_MOVE_DB = 6.0
 """A track is moved no further than this: one that holds hardly any sound stays quiet."""
 
-_SURE_WITHIN_DB = 1.0
-"""A smaller move is not measured again: the limiter takes less than a fifth of it."""
+_SURE_WITHIN_DB = 0.3
+"""A smaller move is not measured again: the limiter takes half of it at most (measured with
+the small voice, whose peaks stand highest over its loudness)."""
 
-_MOST_PASSES = 3
+_MOST_PASSES = 4
 
 
 @dataclass(frozen=True, slots=True)

@@ -165,7 +165,11 @@ class _Builder:
                 return tuple(pairs), event
             key = self.node(event, events, depth + 1)
             if not isinstance(key, Scalar):
-                raise self.fault(event, "a field name is one text", "Write `name: value`.")
+                raise self.fault(
+                    event,
+                    "a field name is one text",
+                    "Write `name: value`; a text that begins with { stands in quotes.",
+                )
             if key.value in seen:
                 raise self.fault(event, "this field stands twice", "Keep one of them.")
             seen.add(key.value)

@@ -32,19 +32,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from ruamel.yaml.nodes import Node, ScalarNode
-
 from cuegen.errors import PhraseError, Where
 from cuegen.files import read_text
 from cuegen.plan.model import Audience
 from cuegen.plan.nearest import offer
+from cuegen.plan.tree import Document, Node, Scalar
 from cuegen.resources import templates_dir
 from cuegen.script.book import BookLine, PhraseBook, check_whole
 from cuegen.script.kinds import CUE_KINDS, CueKind
 from cuegen.script.phrase import Phrase, compile_phrase
 from cuegen.script.spoken import base_language, spoken_forms
 from cuegen.script.themes import Theme, band_of, load_themes, themes_of
-from cuegen.script.yamltree import items, known_mapping, mapping, read_tree, scalar, where_of
+from cuegen.script.yamltree import items, known_mapping, mapping, read_document, scalar
 
 __all__ = ["PhraseBook", "find_book", "load_book", "read_book"]
 
@@ -129,11 +128,11 @@ class _Draft:
 
 
 def _draft(text: str, file: str) -> _Draft:
-    root = read_tree(text, file)
-    top = known_mapping(root, file, "a phrase book", _TOP)
+    document = read_document(text, file, PhraseError)
+    top = known_mapping(document.root, document, "a phrase book", _TOP)
 
     def word(key: str, otherwise: str) -> str:
-        return scalar(top[key][0], file, f"{key!r}") if key in top else otherwise
+        return scalar(top[key][0], document, f"{key!r}") if key in top else otherwise
 
     language = word("language", "en")
     spoken_forms(language, top["language"][1] if "language" in top else None)
@@ -142,10 +141,10 @@ def _draft(text: str, file: str) -> _Draft:
         name=word("book", Path(file).stem),
         language=language,
         extends=extends,
-        replace=tuple(_replaced(top["replace"][0], file)) if "replace" in top else (),
-        themes=themes_of(top["themes"][0], file) if "themes" in top else (),
-        lines=tuple(_lines(top["lines"][0], file, language)) if "lines" in top else (),
-        where=where_of(root, file),
+        replace=tuple(_replaced(top["replace"][0], document)) if "replace" in top else (),
+        themes=themes_of(top["themes"][0], document) if "themes" in top else (),
+        lines=tuple(_lines(top["lines"][0], document, language)) if "lines" in top else (),
+        where=Where(file=file, line=1, column=1),
     )
 
 
@@ -183,10 +182,10 @@ def _check_themes(book: PhraseBook) -> None:
             )
 
 
-def _replaced(node: Node, file: str) -> Iterator[CueKind]:
-    for item in items(node, file, "'replace'"):
-        name = scalar(item, file, "a cue kind")
-        yield _kind(name, where_of(item, file, name))
+def _replaced(node: Node, document: Document) -> Iterator[CueKind]:
+    for item in items(node, document, "'replace'"):
+        name = scalar(item, document, "a cue kind")
+        yield _kind(name, document.where(item))
 
 
 def _kind(name: str, where: Where) -> CueKind:
@@ -196,41 +195,41 @@ def _kind(name: str, where: Where) -> CueKind:
     return CueKind(name)
 
 
-def _lines(node: Node, file: str, language: str) -> Iterator[BookLine]:
+def _lines(node: Node, document: Document, language: str) -> Iterator[BookLine]:
     count = 0
-    for name, value, where in mapping(node, file, "'lines'"):
+    for name, value, where in mapping(node, document, "'lines'"):
         kind = _kind(name, where)
-        for line in _kind_lines(value, kind, file, language):
+        for line in _kind_lines(value, kind, document, language):
             count += 1
             if count > MOST_LINES:
                 raise PhraseError(f"this book has more than {MOST_LINES} lines", where=where)
             yield line
 
 
-def _kind_lines(node: Node, kind: CueKind, file: str, language: str) -> Iterator[BookLine]:
-    for item in items(node, file, f"{kind}"):
-        if isinstance(item, ScalarNode):
-            yield _line(item, BookLine(kind, ()), file, language)
+def _kind_lines(node: Node, kind: CueKind, document: Document, language: str) -> Iterator[BookLine]:
+    for item in items(node, document, f"{kind}"):
+        if isinstance(item, Scalar):
+            yield _line(item, BookLine(kind, ()), document, language)
             continue
-        bound, lines = _bound(item, kind, file)
+        bound, lines = _bound(item, kind, document)
         for line in lines:
-            yield _line(line, bound, file, language)
+            yield _line(line, bound, document, language)
 
 
-def _bound(node: Node, kind: CueKind, file: str) -> tuple[BookLine, list[Node]]:
+def _bound(node: Node, kind: CueKind, document: Document) -> tuple[BookLine, tuple[Node, ...]]:
     """Return an empty line bound to what a group of lines names, and the group's lines."""
-    parts = known_mapping(node, file, f"a group of {kind} lines", _BOUND)
+    parts = known_mapping(node, document, f"a group of {kind} lines", _BOUND)
     if "lines" not in parts:
         raise PhraseError(
-            "this group has no lines", where=where_of(node, file), remedy="Write `lines:`."
+            "this group has no lines", where=document.where(node), remedy="Write `lines:`."
         )
 
     def word(key: str, known: tuple[str, ...] | None) -> str | None:
         if key not in parts:
             return None
-        text = scalar(parts[key][0], file, f"{key!r}")
+        text = scalar(parts[key][0], document, f"{key!r}")
         if known is not None and text not in known:
-            where = where_of(parts[key][0], file, text)
+            where = document.where(parts[key][0])
             remedy = offer(text, known) if known else f"A {kind} line has none."
             raise PhraseError(f"{kind} has no {key!r} of that name", where=where, remedy=remedy)
         return text
@@ -242,15 +241,15 @@ def _bound(node: Node, kind: CueKind, file: str) -> tuple[BookLine, list[Node]]:
         (),
         when=word("when", CUE_KINDS[kind].cases),
         theme=theme,
-        rates=band_of(parts["rates"][0], file) if "rates" in parts else None,
+        rates=band_of(parts["rates"][0], document) if "rates" in parts else None,
         audience=Audience(who) if who else None,
     )
-    return bound, items(parts["lines"][0], file, "'lines'")
+    return bound, items(parts["lines"][0], document, "'lines'")
 
 
-def _line(node: Node, bound: BookLine, file: str, language: str) -> BookLine:
-    text = scalar(node, file, f"a {bound.kind} line")
-    where = where_of(node, file, text)
+def _line(node: Node, bound: BookLine, document: Document, language: str) -> BookLine:
+    text = scalar(node, document, f"a {bound.kind} line")
+    where = document.where(node)
     sources = _SLASH.split(text)
     if len(sources) > MOST_PHRASES:
         raise PhraseError(

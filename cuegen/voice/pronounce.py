@@ -23,12 +23,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from functools import cache
 
-from ruamel.yaml.nodes import Node
-
-from cuegen.errors import PhraseError, VoiceError, Where
+from cuegen.errors import VoiceError, Where
 from cuegen.files import read_text
+from cuegen.plan.tree import Document, Node
 from cuegen.resources import shared_dir
-from cuegen.script.yamltree import known_mapping, mapping, read_tree, scalar
+from cuegen.script.yamltree import known_mapping, mapping, read_document, scalar
 
 ARPABET = frozenset(
     [
@@ -142,14 +141,11 @@ def load_pronunciations() -> Pronunciations:
 
 def parse_pronunciations(text: str, file: str) -> Pronunciations:
     """Return the list in a YAML text. Raises VoiceError with file, line and the word."""
-    try:
-        root = read_tree(text, file)
-        entries = {
-            _word(word, where): _entry(word, node, file)
-            for word, node, where in mapping(root, file, "a pronunciation list")
-        }
-    except PhraseError as bad:
-        raise VoiceError(bad.problem, where=bad.where, remedy=bad.remedy) from None
+    document = read_document(text, file, VoiceError)
+    entries = {
+        _word(word, where): _entry(word, node, where, document)
+        for word, node, where in mapping(document.root, document, "a pronunciation list")
+    }
     return Pronunciations(entries)
 
 
@@ -163,16 +159,16 @@ def _word(word: str, where: Where) -> str:
     return word
 
 
-def _entry(word: str, node: Node, file: str) -> Pronunciation:
+def _entry(word: str, node: Node, at: Where, document: Document) -> Pronunciation:
     known = tuple(field.name for field in fields(Pronunciation))
     given = {
-        name: (scalar(value, file, f"{name} of {word!r}"), where)
-        for name, (value, where) in known_mapping(node, file, f"the word {word!r}", known).items()
+        name: (scalar(value, document, f"{name} of {word!r}"), where)
+        for name, (value, where) in known_mapping(
+            node, document, f"the word {word!r}", known
+        ).items()
     }
     if not given:
-        raise VoiceError(
-            f"the word {word!r} says nothing", where=Where(file=file, text=word), remedy=_FIELDS
-        )
+        raise VoiceError(f"the word {word!r} says nothing", where=at, remedy=_FIELDS)
     for name, (value, where) in given.items():
         _check(name, value, Where(where.file, where.line, where.column, value))
     texts = {name: value for name, (value, _) in given.items()}

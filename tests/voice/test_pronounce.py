@@ -67,11 +67,11 @@ def test_arpabet_is_looked_up_as_written_and_none_is_for_the_dictionary_to_answe
         ("\nbow: {respell: b0ugh}", 2, "plain letters and spaces"),
         ("bow: {say: bough}", 1, "has no 'say'"),
         ("warm-up: {arpabet: W}", 1, "'warm-up' is not one word"),
-        ("bow: {arpabet: B AW}\nbow: {arpabet: B OW}", 2, "'bow' stands twice"),
+        ("bow: {arpabet: B AW}\nbow: {arpabet: B OW}", 2, "'bow': this field stands twice"),
         ("bow: bough", 1, "should be names with values"),
         ("- bow", 1, "should be names with values"),
         ("bow: {arpabet: }", 1, "should be a text"),
-        ("bow: {arpabet: [", 1, "not YAML"),
+        ("bow: {arpabet: [", 1, "this bracket is not closed"),
     ],
 )
 def test_a_list_that_is_wrong_is_refused_with_its_line(text: str, line: int, why: str) -> None:
