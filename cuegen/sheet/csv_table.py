@@ -72,10 +72,12 @@ def _declared_delimiter(text: str) -> str | None:
 
 def _likely_delimiter(text: str) -> str:
     """Return the delimiter by which the first line shows most of our headings."""
-    first = text.partition("\n")[0].rstrip("\r")
 
     def found(mark: str) -> int:
-        cells = next(csv.reader([first], delimiter=mark), [])
+        try:
+            cells = next(csv.reader(io.StringIO(text, newline=""), delimiter=mark), [])
+        except csv.Error:  # said by whoever reads the whole, with its place
+            return 0
         return sum(_heading(cell) in _NAMES for cell in cells)
 
     return max(DELIMITERS, key=found)

@@ -347,6 +347,11 @@ def test_any_edit_gives_a_sound_sheet_or_a_sheet_error(
         check_sheet(from_text(written(rows), sheet, measure))
 
 
+def test_a_stray_carriage_return_in_the_headings_is_an_error_like_any_other() -> None:
+    with pytest.raises(SheetError, match=r"row 1: there is no column headed 'at'"):
+        from_text("id\r" + written(table()), sample_sheet(), measure, "s.csv")
+
+
 # Cells
 
 
