@@ -62,6 +62,12 @@ def test_every_plan_shown_can_be_read() -> None:
         assert read_plan(plan).segments
 
 
+def test_every_example_that_is_named_is_there() -> None:
+    named = re.findall(r"examples/[\w.-]*\w", README)
+    assert named
+    assert [name for name in named if not (ROOT / name).is_file()] == []
+
+
 def test_the_map_names_every_folder() -> None:
     developers = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     folders = [path.name for path in (ROOT / "cuegen").iterdir() if (path / "__init__.py").exists()]
