@@ -2,7 +2,7 @@
 
 Conventions
     A line has one to three phrases, the fullest first. It suits an occasion when
-    everything it is bound to (case, theme, rates, audience) fits and every field
+    everything it is bound to (case, theme, rates, audience, phase, position) fits and every field
     that its phrases mention is known.
 """
 
@@ -13,10 +13,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from cuegen.errors import PhraseError, Where
-from cuegen.plan.model import Audience, Rate
+from cuegen.plan.model import Audience, Rate, SegmentKind
 from cuegen.script.kinds import CUE_KINDS, CueKind
 from cuegen.script.phrase import Phrase
 from cuegen.script.themes import Theme
+
+POSITIONS = ("first", "middle", "last")
+"""Where a piece stands among the pieces of its session; an only one is both first and last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +32,8 @@ class BookLine:
     theme: str | None = None
     rates: Rate | None = None
     audience: Audience | None = None
+    phase: SegmentKind | None = None
+    position: str | None = None
     where: Where = field(default_factory=Where, compare=False)
 
     @property
@@ -46,6 +51,8 @@ class BookLine:
             self.when in (None, occasion.case)
             and self.theme == occasion.theme
             and self.audience in (None, occasion.audience)
+            and self.phase in (None, occasion.phase)
+            and (self.position is None or self.position in occasion.positions)
             and (self.rates is None or _within(occasion.rate, self.rates))
         )
 
@@ -59,6 +66,8 @@ class Occasion:
     case: str | None = None
     theme: str | None = None
     rate: Rate | None = None
+    phase: SegmentKind | None = None
+    positions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -102,7 +111,7 @@ def check_whole(book: PhraseBook, where: Where) -> None:
 
 
 def _missing(book: PhraseBook) -> Iterable[str]:
-    """Yield kinds, and cases, without a line that serves every rate."""
+    """Yield kinds, and cases, without a line that serves every rate, phase and position."""
     for kind, spec in CUE_KINDS.items():
         if not spec.written:
             continue
@@ -120,7 +129,7 @@ def _has_line(book: PhraseBook, kind: CueKind, case: str | None, audience: Audie
     return any(
         line.when in (None, case) and line.audience in (None, audience)
         for line in book.lines
-        if line.kind is kind and line.rates is None
+        if line.kind is kind and (line.rates, line.phase, line.position) == (None, None, None)
     )
 
 

@@ -44,8 +44,11 @@ FIELDS: dict[str, FieldSpec] = {
     "left": FieldSpec("time", TimeValue(60_000), "the time left in the segment"),
     "metres": FieldSpec("metres", MetreValue(750), "the metres of the piece, or those left"),
     "strokes": FieldSpec("strokes", 80.0, "the strokes in the segment, a round figure"),
+    "strokes_left": FieldSpec("strokes", 20.0, "the strokes in the time left, a round figure"),
     "piece": FieldSpec("count", 2, "which piece of work it is"),
     "pieces": FieldSpec("count", 4, "how many pieces of work there are"),
+    "done": FieldSpec("count", 2, "how many pieces of work are done"),
+    "ahead": FieldSpec("count", 2, "how many pieces of work are still to come"),
     "theme": FieldSpec("", "catch", "the technique theme"),
 }
 

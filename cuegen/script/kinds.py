@@ -26,9 +26,13 @@ class CueKind(StrEnum):
     GOAL = "goal"
     GET_READY = "get-ready"
     TARGET = "target"
+    HOLD = "hold"
     SETTLE = "settle"
     TECHNIQUE = "technique"
+    ENCOURAGE = "encourage"
     EFFORT_CHECK = "effort-check"
+    QUIET = "quiet"
+    PROGRESS = "progress"
     TIME_LEFT = "time-left"
     DISTANCE_LEFT = "distance-left"
     SEGMENT_HALFWAY = "segment-halfway"
@@ -68,7 +72,11 @@ _SEGMENT = _WHO | {
     "pieces",
 }
 _GOAL = _SEGMENT | {"last_rate", "previous_rate", "step", "seconds"}
-_LEFT = _SEGMENT | {"left"}
+_LEFT = _SEGMENT | {"left", "strokes_left"}
+_PIECE = frozenset({"piece", "pieces"})
+TECHNIQUE_CASES = ("explain", "deepen", "remind", "encourage")
+"""A theme is explained when it is first met, then deepened, recalled in few words, praised."""
+
 _TARGETS = ("split", "held", "watts", "last", "step", "effort", "warm-up")
 """What leads a segment: a split; one that was held before; watts; each rower's own last
 split; a step from each rower's own split; effort; easy rowing to begin with."""
@@ -85,21 +93,21 @@ CUE_KINDS: dict[CueKind, CueKindSpec] = {
         True,
         0,
         "a segment starts from rest or lighter rowing",
-        frozenset(),
+        _PIECE,
         ("go", "next-piece"),
     ),
     CueKind.RATE_CHANGE: CueKindSpec(
         True,
         0,
         "the rate changes while rowing runs on",
-        frozenset({"rate"}),
+        _PIECE | {"rate"},
         ("up", "down", "change"),
     ),
     CueKind.SEGMENT_END: CueKindSpec(
         True,
         0,
         "work ends and lighter rowing or rest begins",
-        frozenset(),
+        frozenset({"done"}),
         ("paddle", "rest", "cool-down"),
     ),
     CueKind.HALFWAY: CueKindSpec(True, 0, "half of the session's time is rowed"),
@@ -116,6 +124,9 @@ CUE_KINDS: dict[CueKind, CueKindSpec] = {
         False, 70, "a change is close", _GOAL | {"left"}, ("start", "change")
     ),
     CueKind.TARGET: CueKindSpec(False, 95, "the target, just after a change", _GOAL, _TARGETS),
+    CueKind.HOLD: CueKindSpec(
+        False, 44, "what to hold, said again inside a piece", _GOAL, _TARGETS[:-1]
+    ),
     CueKind.SETTLE: CueKindSpec(
         False, 40, "find the rhythm and settle", _SEGMENT, ("work", "warm-up", "paddle", "rest")
     ),
@@ -124,10 +135,27 @@ CUE_KINDS: dict[CueKind, CueKindSpec] = {
         50,
         "a technique theme that suits the rate",
         _SEGMENT | {"theme"},
-        ("teach", "encourage"),
+        TECHNIQUE_CASES,
+    ),
+    CueKind.ENCOURAGE: CueKindSpec(
+        False,
+        42,
+        "a word that lifts, in the middle or late in a piece",
+        _SEGMENT,
+        ("middle", "late"),
     ),
     CueKind.EFFORT_CHECK: CueKindSpec(
         False, 45, "compare the effort felt with the one asked", _SEGMENT
+    ),
+    CueKind.QUIET: CueKindSpec(
+        False, 68, "a span without the voice begins", _WHO | {"length"}, ("whole", "calls")
+    ),
+    CueKind.PROGRESS: CueKindSpec(
+        False,
+        46,
+        "how many pieces are done and how many are ahead",
+        _SEGMENT | {"done", "ahead"},
+        ("work", "break"),
     ),
     CueKind.TIME_LEFT: CueKindSpec(
         False, 75, "time left in the segment", _LEFT, ("work", "to-start", "easy")

@@ -24,6 +24,7 @@ from cuegen.errors import PhraseError, Where
 from cuegen.plan.nearest import offer
 from cuegen.script.fields import FIELDS, Value, filters
 from cuegen.script.kinds import CUE_KINDS, CueKind
+from cuegen.script.placeholders import Placeholders, placeholders
 from cuegen.script.spoken import spoken_forms
 
 MAX_SOURCE_CHARS = 600
@@ -74,18 +75,22 @@ _SENTENCE = re.compile(r"(^|[.?!]\s+)([^\W\d_])")
 
 @dataclass(frozen=True, slots=True)
 class Phrase:
-    """A template that may be said. fields: the names it mentions; template None: plain words."""
+    """A phrase that may be said.
+
+    fields: the names it mentions. form: a Jinja2 template where it has an `if`.
+    """
 
     source: str
     fields: frozenset[str]
     where: Where = field(compare=False)
-    template: Template | None = field(compare=False, repr=False)
+    form: Placeholders | Template = field(compare=False, repr=False)
+    language: str = field(default="en", compare=False, repr=False)
 
     def say(self, values: Mapping[str, Value]) -> str:
         """Return the line, empty where an `if` leaves nothing. Raises PhraseError."""
         try:
-            raw = self.template.render(values) if self.template else self.source
-        except (TemplateError, TypeError, ValueError, AttributeError, RecursionError) as bad:
+            raw = self._rendered(values)
+        except (TemplateError, LookupError, TypeError, ValueError, AttributeError) as bad:
             raise PhraseError(
                 f"this phrase cannot be spoken: {bad}",
                 where=self.where,
@@ -94,6 +99,11 @@ class Phrase:
         line = tidy(raw)
         self._check(line)
         return line
+
+    def _rendered(self, values: Mapping[str, Value]) -> str:
+        if isinstance(self.form, Placeholders):
+            return self.form.render(values, _environment(self.language).filters)
+        return self.form.render(values)
 
     def _check(self, line: str) -> None:
         if len(line) > MAX_LINE_CHARS:
@@ -119,10 +129,28 @@ def compile_phrase(source: str, kind: CueKind, language: str, where: Where) -> P
             where=where,
             remedy="Say one idea in it.",
         )
-    if "{" not in source:  # most phrases are plain words; compiling them would take half a second
-        plain = Phrase(source, frozenset(), where, None)
-        plain.say({})
-        return plain
+    simple = placeholders(source)
+    phrase = (
+        _templated(source, kind, language, where)
+        if simple is None
+        else _filled(source, simple, kind, language, where)
+    )
+    phrase.say({name: FIELDS[name].sample for name in phrase.fields})
+    return phrase
+
+
+def _filled(
+    source: str, simple: Placeholders, kind: CueKind, language: str, where: Where
+) -> Phrase:
+    for place in simple.places:
+        if place.filter is not None:
+            _check_filter_name(place.filter, where)
+    mentioned = frozenset(place.field for place in simple.places)
+    _check_fields(mentioned, kind, where)
+    return Phrase(source, mentioned, where, simple, language)
+
+
+def _templated(source: str, kind: CueKind, language: str, where: Where) -> Phrase:
     environment = _environment(language)
     try:
         tree = environment.parse(source)
@@ -136,9 +164,7 @@ def compile_phrase(source: str, kind: CueKind, language: str, where: Where) -> P
             where=where,
             remedy="Fields are written {{ rate | rate }}.",
         ) from None
-    phrase = Phrase(source, mentioned, where, template)
-    phrase.say({name: FIELDS[name].sample for name in mentioned})
-    return phrase
+    return Phrase(source, mentioned, where, template, language)
 
 
 def tidy(raw: str) -> str:
@@ -182,12 +208,14 @@ def _check_tree(node: nodes.Node, where: Where) -> None:
         _check_tree(child, where)
 
 
+def _check_filter_name(name: str, where: Where) -> None:
+    known = sorted(_environment("en").filters)
+    if name not in known:
+        raise PhraseError(f"there is no filter {name!r}", where=where, remedy=offer(name, known))
+
+
 def _check_filter(node: nodes.Filter, where: Where) -> None:
-    known = set(_environment("en").filters)
-    if node.name not in known:
-        raise PhraseError(
-            f"there is no filter {node.name!r}", where=where, remedy=offer(node.name, sorted(known))
-        )
+    _check_filter_name(node.name, where)
     if node.args or node.kwargs or node.dyn_args or node.dyn_kwargs:
         raise PhraseError(
             f"the filter {node.name!r} takes nothing in brackets",

@@ -4,20 +4,23 @@
     language: en                 its language (cuegen.script.spoken.SPOKEN)
     extends: plain               optional: a book whose lines are kept
     replace: [welcome, offer]    optional: kinds of that book which are put away
+    without: [Settle.]           optional: lines of that book which are put away, by any phrase
+    parts: [mine/rests.yaml]     optional: further files with `lines:`, beside this one
     themes:                      optional: technique themes of one's own
       boat-feel: {rates: 16-22}
     lines:
       settle:                    a cue kind (cuegen.script.kinds.CUE_KINDS)
         - Find your rhythm and settle. / Settle into it. / Settle.
-        - when: easy             lines bound to a case, theme, rates or audience
-          lines:
-            - Easy now, let the breathing come down. / Easy now.
+        - when: warm-up          lines bound to a case, and to a theme, rates,
+          audience: solo         audience, phase or position as need be
+          lines: |
+            Easy now, let the breathing come down. / Easy now.
 
 Conventions
     A line is one to three phrases between spaced slashes, the fullest first: one
     serves all lengths, two are long and short, three long, medium and short.
-    Phrases are templates (cuegen.script.phrase). Errors are PhraseErrors with
-    file, line and text.
+    Phrases are templates (cuegen.script.phrase); how lines are grouped is said in
+    cuegen.script.booklines. Errors are PhraseErrors with file, line and text.
 
 Contents
     find_book     by name or path: the edge for a session
@@ -28,30 +31,23 @@ Contents
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cuegen.errors import PhraseError, Where
 from cuegen.files import read_text
-from cuegen.plan.model import Audience
 from cuegen.plan.nearest import offer
-from cuegen.plan.tree import Document, Node, Scalar
 from cuegen.resources import templates_dir
 from cuegen.script.book import BookLine, PhraseBook, check_whole
-from cuegen.script.kinds import CUE_KINDS, CueKind
-from cuegen.script.phrase import Phrase, compile_phrase
+from cuegen.script.booklines import kinds_named, lines_of_book
+from cuegen.script.kinds import CueKind
 from cuegen.script.spoken import base_language, spoken_forms
-from cuegen.script.themes import Theme, band_of, load_themes, themes_of
-from cuegen.script.yamltree import items, known_mapping, mapping, read_document, scalar
+from cuegen.script.themes import Theme, load_themes, themes_of
+from cuegen.script.yamltree import items, known_mapping, read_document, scalar
 
 __all__ = ["PhraseBook", "find_book", "load_book", "read_book"]
 
-_TOP = ("book", "language", "extends", "replace", "themes", "lines")
-_BOUND = ("when", "theme", "rates", "audience", "lines")
-_SLASH = re.compile(r"\s+/\s+")
-MOST_LINES = 5_000
-MOST_PHRASES = 3
+_TOP = ("book", "language", "extends", "replace", "without", "parts", "themes", "lines")
 
 
 def find_book(name_or_path: str, language: str = "en") -> PhraseBook:
@@ -73,7 +69,7 @@ def find_book(name_or_path: str, language: str = "en") -> PhraseBook:
 def load_book(path: Path, _inside: tuple[Path, ...] = ()) -> PhraseBook:
     """Return the book of a file, with the books that it extends. Raises PhraseError."""
     path = path.resolve()
-    draft = _draft(read_text(path, PhraseError, "phrase book"), str(path))
+    draft = _with_parts(_draft(read_text(path, PhraseError, "phrase book"), str(path)), path)
     if draft.extends is None:
         return _finished(draft, None, load_themes())
     base_path = _path_of(draft.extends[0], beside=path.parent).resolve()
@@ -122,6 +118,8 @@ class _Draft:
     language: str
     extends: tuple[str, Where] | None
     replace: tuple[CueKind, ...]
+    without: tuple[tuple[str, Where], ...]
+    parts: tuple[tuple[str, Where], ...]
     themes: tuple[Theme, ...]
     lines: tuple[BookLine, ...]
     where: Where
@@ -134,6 +132,10 @@ def _draft(text: str, file: str) -> _Draft:
     def word(key: str, otherwise: str) -> str:
         return scalar(top[key][0], document, f"{key!r}") if key in top else otherwise
 
+    def texts(key: str) -> tuple[tuple[str, Where], ...]:
+        nodes = items(top[key][0], document, f"{key!r}") if key in top else ()
+        return tuple((scalar(node, document, "a text"), document.where(node)) for node in nodes)
+
     language = word("language", "en")
     spoken_forms(language, top["language"][1] if "language" in top else None)
     extends = (word("extends", ""), top["extends"][1]) if "extends" in top else None
@@ -141,11 +143,31 @@ def _draft(text: str, file: str) -> _Draft:
         name=word("book", Path(file).stem),
         language=language,
         extends=extends,
-        replace=tuple(_replaced(top["replace"][0], document)) if "replace" in top else (),
+        replace=tuple(kinds_named(top["replace"][0], document)) if "replace" in top else (),
+        without=texts("without"),
+        parts=texts("parts"),
         themes=themes_of(top["themes"][0], document) if "themes" in top else (),
-        lines=tuple(_lines(top["lines"][0], document, language)) if "lines" in top else (),
+        lines=tuple(lines_of_book(top["lines"][0], document, language)) if "lines" in top else (),
         where=Where(file=file, line=1, column=1),
     )
+
+
+def _with_parts(draft: _Draft, path: Path) -> _Draft:
+    """Return a draft with the lines of its further files. Raises PhraseError."""
+    lines = list(draft.lines)
+    for name, where in draft.parts:
+        part = path.parent / name
+        if not part.is_file():
+            raise PhraseError(
+                f"there is no file {name!r} beside this book",
+                where=where,
+                remedy="Name its parts as they lie from the book's folder.",
+            )
+        text = read_text(part, PhraseError, "part of a phrase book")
+        document = read_document(text, str(part), PhraseError)
+        top = known_mapping(document.root, document, "a part of a phrase book", ("lines",))
+        lines += lines_of_book(top["lines"][0], document, draft.language) if top else ()
+    return replace(draft, lines=tuple(lines))
 
 
 def _finished(draft: _Draft, base: PhraseBook | None, themes: tuple[Theme, ...]) -> PhraseBook:
@@ -161,13 +183,32 @@ def _finished(draft: _Draft, base: PhraseBook | None, themes: tuple[Theme, ...])
             where=draft.where,
             remedy="Give both the same language.",
         )
-    kept = [line for line in base.lines if line.kind not in draft.replace] if base else []
+    kept = _kept(draft, base) if base else []
     own = {theme.name for theme in draft.themes}
     known = [theme for theme in (base.themes if base else themes) if theme.name not in own]
     book = PhraseBook(draft.name, draft.language, (*kept, *draft.lines), (*draft.themes, *known))
     _check_themes(book)
     check_whole(book, replace(draft.where, line=None, column=None))
     return book
+
+
+def _kept(draft: _Draft, base: PhraseBook) -> list[BookLine]:
+    """Return the lines of the base that stay. Raises PhraseError for one to put away it has not."""
+    said = {phrase.source for line in base.lines for phrase in line.phrases}
+    for text, where in draft.without:
+        if text not in said:
+            raise PhraseError(
+                f"{base.name!r} does not say {text!r}",
+                where=where,
+                remedy=offer(text, sorted(said)),
+            )
+    gone = {text for text, _ in draft.without}
+    return [
+        line
+        for line in base.lines
+        if line.kind not in draft.replace
+        if not any(phrase.source in gone for phrase in line.phrases)
+    ]
 
 
 def _check_themes(book: PhraseBook) -> None:
@@ -180,98 +221,3 @@ def _check_themes(book: PhraseBook) -> None:
                 where=line.where,
                 remedy=offer(line.theme, known) + " A new one needs its rates under `themes`.",
             )
-
-
-def _replaced(node: Node, document: Document) -> Iterator[CueKind]:
-    for item in items(node, document, "'replace'"):
-        name = scalar(item, document, "a cue kind")
-        yield _kind(name, document.where(item))
-
-
-def _kind(name: str, where: Where) -> CueKind:
-    known = [kind.value for kind, spec in CUE_KINDS.items() if spec.written]
-    if name not in known:
-        raise PhraseError(f"there is no cue kind {name!r}", where=where, remedy=offer(name, known))
-    return CueKind(name)
-
-
-def _lines(node: Node, document: Document, language: str) -> Iterator[BookLine]:
-    count = 0
-    for name, value, where in mapping(node, document, "'lines'"):
-        kind = _kind(name, where)
-        for line in _kind_lines(value, kind, document, language):
-            count += 1
-            if count > MOST_LINES:
-                raise PhraseError(f"this book has more than {MOST_LINES} lines", where=where)
-            yield line
-
-
-def _kind_lines(node: Node, kind: CueKind, document: Document, language: str) -> Iterator[BookLine]:
-    for item in items(node, document, f"{kind}"):
-        if isinstance(item, Scalar):
-            yield _line(item, BookLine(kind, ()), document, language)
-            continue
-        bound, lines = _bound(item, kind, document)
-        for line in lines:
-            yield _line(line, bound, document, language)
-
-
-def _bound(node: Node, kind: CueKind, document: Document) -> tuple[BookLine, tuple[Node, ...]]:
-    """Return an empty line bound to what a group of lines names, and the group's lines."""
-    parts = known_mapping(node, document, f"a group of {kind} lines", _BOUND)
-    if "lines" not in parts:
-        raise PhraseError(
-            "this group has no lines", where=document.where(node), remedy="Write `lines:`."
-        )
-
-    def word(key: str, known: tuple[str, ...] | None) -> str | None:
-        if key not in parts:
-            return None
-        text = scalar(parts[key][0], document, f"{key!r}")
-        if known is not None and text not in known:
-            where = document.where(parts[key][0])
-            remedy = offer(text, known) if known else f"A {kind} line has none."
-            raise PhraseError(f"{kind} has no {key!r} of that name", where=where, remedy=remedy)
-        return text
-
-    who = word("audience", tuple(Audience))
-    theme = word("theme", None if kind is CueKind.TECHNIQUE else ())
-    bound = BookLine(
-        kind,
-        (),
-        when=word("when", CUE_KINDS[kind].cases),
-        theme=theme,
-        rates=band_of(parts["rates"][0], document) if "rates" in parts else None,
-        audience=Audience(who) if who else None,
-    )
-    return bound, items(parts["lines"][0], document, "'lines'")
-
-
-def _line(node: Node, bound: BookLine, document: Document, language: str) -> BookLine:
-    text = scalar(node, document, f"a {bound.kind} line")
-    where = document.where(node)
-    sources = _SLASH.split(text)
-    if len(sources) > MOST_PHRASES:
-        raise PhraseError(
-            f"a line has at most {MOST_PHRASES} phrases, not {len(sources)}",
-            where=where,
-            remedy="Write long / medium / short.",
-        )
-    if bound.kind is CueKind.TECHNIQUE and bound.theme is None:
-        raise PhraseError(
-            "a technique line needs its theme",
-            where=where,
-            remedy="Put it under `theme: <name>` and `lines:`.",
-        )
-    phrases = tuple(compile_phrase(source, bound.kind, language, where) for source in sources)
-    return replace(bound, phrases=_checked(phrases, bound.kind), where=where)
-
-
-def _checked(phrases: tuple[Phrase, ...], kind: CueKind) -> tuple[Phrase, ...]:
-    """Beats are a second apart, so each is a single word."""
-    for phrase in phrases:
-        if kind is CueKind.BEAT and " " in phrase.say({"count": 3}):
-            raise PhraseError(
-                "a beat is one word", where=phrase.where, remedy="Write the count alone."
-            )
-    return phrases

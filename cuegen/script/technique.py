@@ -91,7 +91,7 @@ def _technique(
     if not themes:
         return
     turn = 0 if slot.role == "encourage" else slot.turn
-    case = "encourage" if slot.role == "encourage" else "teach"
+    case = "encourage" if slot.role == "encourage" else "explain"
     reading = desk.reading(
         planned.index,
         slot.best_ms - slot.spread_ms,

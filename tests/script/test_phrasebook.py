@@ -47,7 +47,7 @@ class TestPlain:
         assert book.taught == {theme.name for theme in book.themes}
         assert len(book.taught) == 12
         for theme in book.taught:
-            for case, least in (("teach", 5), ("encourage", 2)):
+            for case, least in (("explain", 5), ("encourage", 2)):
                 occasion = Occasion(CueKind.TECHNIQUE, Audience.GROUP, case, theme)
                 assert len(book.suiting(occasion)) >= least, theme
 
