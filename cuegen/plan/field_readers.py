@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from cuegen.errors import PlanError
-from cuegen.plan.limits import MAX_SESSION_MS
-from cuegen.plan.model import Bed, Block, Entry, QuietSpan, SayLine
+from cuegen.plan.limits import MAX_SEGMENTS, MAX_SESSION_MS
+from cuegen.plan.model import Bed, Block, ChangeTo, Drop, Entry, Pin, QuietSpan, SayLine
 from cuegen.plan.notation import parse_source
 from cuegen.plan.scalars import is_folded, scalar_source
 from cuegen.plan.tree import Document, Listing, Mapping, Node, Scalar
 from cuegen.plan.values import instant, items, number, part_of, read_scalar, whole_number, words
 
 _SESSION_FORM = "Write `session: |` and one entry a line under it, indented by two spaces."
-_SAY_FORM = 'Write {at: "10:00", text: ...} or {segment: 2, after: "0:30", text: ...}.'
+_SAY_FORM = (
+    'Write {at: "10:00", text: ...}, {segment: 2, after: "0:30", text: ...} '
+    'or {change: 3, before: "0:20", text: ...}.'
+)
+_SAY_PLACES = ("at", "segment", "piece", "change")
+_PIN_FORM = 'Write {cue: s03.goal, at: "12:30"}, {cue: welcome, text: ...} or both.'
 _name = words()
 _when = instant()
 _way_in = instant(MAX_SESSION_MS)
 _way_back = instant(MAX_SESSION_MS, 1)
+_number = whole_number(1, MAX_SEGMENTS)
 
 
 def read_session(document: Document, node: Node) -> tuple[Entry, ...]:
@@ -64,21 +70,44 @@ def read_say(document: Document, node: Node) -> tuple[SayLine, ...]:
 
 
 def _say_line(document: Document, node: Node) -> SayLine:
-    parts = part_of(document, node, ("at", "segment", "after", "before", "text"), ("text",))
+    parts = part_of(document, node, (*_SAY_PLACES, "after", "before", "text"), ("text",))
     text = _name(document, parts["text"])
     where = document.where(node)
-    given = {name for name in ("at", "after", "before") if name in parts}
-    if len(given) > 1 or ("segment" in parts) != ("at" not in parts):
+    places = [name for name in _SAY_PLACES if name in parts]
+    offsets = [name for name in ("after", "before") if name in parts]
+    if len(places) != 1 or len(offsets) > (0 if places == ["at"] else 1):
         raise document.fault(node, "this line has no single instant", _SAY_FORM)
-    if "at" in parts:
-        return SayLine(text, at_ms=_when(document, parts["at"]), where=where)
-    segment = whole_number(1, 1_000)(document, parts["segment"])
-    offset = 0
+    place = parts[places[0]]
+    if places == ["at"]:
+        return SayLine(text, at_ms=_when(document, place), where=where)
+    offset_ms = _offset(document, parts)
+    if places == ["change"]:
+        change = _change(document, place)
+        return SayLine(text, change=change, offset_ms=offset_ms, where=where)
+    number = _number(document, place)
+    if places == ["piece"]:
+        return SayLine(text, piece=number, offset_ms=offset_ms, where=where)
+    return SayLine(text, segment=number, offset_ms=offset_ms, where=where)
+
+
+def _offset(document: Document, parts: dict[str, Node]) -> int:
     if "after" in parts:
-        offset = _way_in(document, parts["after"])
-    elif "before" in parts:
-        offset = -_way_back(document, parts["before"])
-    return SayLine(text, segment=segment, offset_ms=offset, where=where)
+        return _way_in(document, parts["after"])
+    return -_way_back(document, parts["before"]) if "before" in parts else 0
+
+
+def _change(document: Document, node: Node) -> ChangeTo:
+    """Return the change to a segment, `3`, or to a piece, `piece 2`."""
+    words_of_it = read_scalar(document, node).split()
+    assert isinstance(node, Scalar)
+    number = Scalar(words_of_it[-1], "'", node.start, node.end)
+    if words_of_it[:-1] not in ([], ["piece"], ["segment"]):
+        raise document.fault(
+            node,
+            "this names no change",
+            "Write the number of the segment that begins, 3, or of the piece: piece 2.",
+        )
+    return ChangeTo(_number(document, number), piece=words_of_it[:-1] == ["piece"])
 
 
 def read_quiet(document: Document, node: Node) -> tuple[QuietSpan, ...]:
@@ -106,3 +135,48 @@ def _span_ends(document: Document, node: Node) -> tuple[int, int]:
     if len(ends) != 2:
         raise document.fault(node, "a span has two times", "Write it as 10:00-12:00.")
     return ends[0], ends[1]
+
+
+def read_drop(document: Document, node: Node) -> tuple[Drop, ...]:
+    """Return the ids and kinds that are left out; one alone needs no list."""
+    named = node.items if isinstance(node, Listing) else (node,)
+    drops = tuple(Drop(_name(document, item), where=document.where(item)) for item in named)
+    _refuse_twice(document, [(drop.cue, item) for drop, item in zip(drops, named, strict=True)])
+    return drops
+
+
+def read_pin(document: Document, node: Node) -> tuple[Pin, ...]:
+    """Return the cues that are held at an instant, or given words."""
+    listed = items(document, node)
+    pins = tuple(_pin(document, item) for item in listed)
+    _refuse_twice(document, [(pin.cue, item) for pin, item in zip(pins, listed, strict=True)])
+    return pins
+
+
+def _pin(document: Document, node: Node) -> Pin:
+    parts = part_of(document, node, ("cue", "at", "text"), ("cue",))
+    if len(parts) < 2:
+        raise document.fault(node, "this pin gives neither an instant nor words", _PIN_FORM)
+    return Pin(
+        _name(document, parts["cue"]),
+        _clock(document, parts["at"]) if "at" in parts else None,
+        _name(document, parts["text"]) if "text" in parts else None,
+        where=document.where(node),
+    )
+
+
+def _clock(document: Document, node: Node) -> int:
+    """Return an instant of the rowing clock; `-0:20` lies before the first stroke."""
+    text = read_scalar(document, node)
+    if not text.startswith("-"):
+        return _when(document, node)
+    assert isinstance(node, Scalar)
+    return -_when(document, Scalar(text[1:], "'", node.start, node.end))
+
+
+def _refuse_twice(document: Document, named: list[tuple[str, Node]]) -> None:
+    seen: set[str] = set()
+    for name, node in named:
+        if name in seen:
+            raise document.fault(node, f"{name!r} is named twice", "Keep one of the two.")
+        seen.add(name)

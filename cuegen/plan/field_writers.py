@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Union
 
-from cuegen.plan.model import Bed, SayLine, Session
+from cuegen.plan.model import Bed, Pin, SayLine, Session
 from cuegen.plan.values import instant_text
 
 Yaml = Union[str, int, float, "list[Yaml]", "dict[str, Yaml]"]
@@ -42,9 +42,16 @@ def write_say(session: Session) -> Yaml | None:
 
 
 def _say_line(line: SayLine) -> Yaml:
+    placed: dict[str, Yaml] = {}
     if line.at_ms is not None:
-        return {"at": instant_text(line.at_ms), "text": line.text}
-    placed: dict[str, Yaml] = {"segment": line.segment or 0}
+        placed["at"] = instant_text(line.at_ms)
+    elif line.change is not None:
+        number = line.change.number
+        placed["change"] = f"piece {number}" if line.change.piece else number
+    elif line.piece is not None:
+        placed["piece"] = line.piece
+    else:
+        placed["segment"] = line.segment or 0
     if line.offset_ms > 0:
         placed["after"] = instant_text(line.offset_ms)
     elif line.offset_ms < 0:
@@ -56,3 +63,22 @@ def write_quiet(session: Session) -> Yaml | None:
     """Return each span as `10:00-12:00`."""
     spans = (f"{instant_text(span.start_ms)}-{instant_text(span.end_ms)}" for span in session.quiet)
     return list(spans) or None
+
+
+def write_drop(session: Session) -> Yaml | None:
+    """Return the names that are left out."""
+    return [drop.cue for drop in session.drop] or None
+
+
+def write_pin(session: Session) -> Yaml | None:
+    """Return one mapping for each cue."""
+    return [_pin(pin) for pin in session.pin] or None
+
+
+def _pin(pin: Pin) -> Yaml:
+    held: dict[str, Yaml] = {"cue": pin.cue}
+    if pin.at_ms is not None:
+        held["at"] = ("-" if pin.at_ms < 0 else "") + instant_text(abs(pin.at_ms))
+    if pin.text is not None:
+        held["text"] = pin.text
+    return held

@@ -15,6 +15,8 @@ from typing import Any
 from cuegen.plan.field_readers import (
     read_bed,
     read_block,
+    read_drop,
+    read_pin,
     read_quiet,
     read_rower,
     read_say,
@@ -24,7 +26,9 @@ from cuegen.plan.field_writers import (
     Yaml,
     write_bed,
     write_block,
+    write_drop,
     write_number,
+    write_pin,
     write_quiet,
     write_rower,
     write_say,
@@ -209,10 +213,12 @@ FIELDS: tuple[Field, ...] = (
         "say",
         read_say,
         write_say,
-        "lines of your own: `at` an instant of the rowing, or `after` the start or `before` the "
-        "end of a segment (breaks count as segments)",
-        'say:\n  - {at: "10:00", text: Half way. Check your posture.}\n'
-        '  - {segment: 2, before: "0:20", text: Think of the next rate.}',
+        "lines of your own: `at` an instant of the rowing; `after` the start or `before` the end "
+        "of a `segment` (breaks count) or of a `piece` of work; or `before` or `after` a `change`, "
+        "named by the segment that begins (`change: 3`) or the piece (`change: piece 2`)",
+        'say:\n  - {change: piece 2, before: "0:20", text: Think of the next rate.}\n'
+        '  - {at: "10:00", text: Half way. Check your posture.}\n'
+        '  - {segment: 2, after: "1:00", text: Breathe.}',
     ),
     Field(
         "quiet",
@@ -220,6 +226,21 @@ FIELDS: tuple[Field, ...] = (
         write_quiet,
         "spans in which only firm cues speak",
         'quiet:\n  - 10:00-12:00\n  - {from: "14:00", to: "14:30"}',
+    ),
+    Field(
+        "drop",
+        read_drop,
+        write_drop,
+        "floating cues that are left out, by id (the first column of the CSV sheet) or by kind",
+        "drop: [s02.technique.3, settle]",
+    ),
+    Field(
+        "pin",
+        read_pin,
+        write_pin,
+        "a floating cue held `at` an instant of the rowing, or any cue given a `text` of your own",
+        'pin:\n  - {cue: s03.goal, at: "12:30"}\n'
+        "  - {cue: welcome, text: Good morning from the boathouse.}",
     ),
 )
 

@@ -207,18 +207,51 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class SayLine:
-    """A line of the coach's own: at a session instant, or so long into a segment.
+class ChangeTo:
+    """The instant at which a segment begins, or, where `piece` is true, a piece of work."""
 
-    Exactly one of `at_ms` (from the start of rowing) and `segment` (from 1) is
-    set; `offset_ms` counts from the start of that segment, or back from its end
-    when negative.
+    number: int
+    piece: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SayLine:
+    """A line of the coach's own: at a session instant, or near a segment, piece or change.
+
+    Exactly one of `at_ms` (from the start of rowing), `segment`, `piece` (both
+    from 1; pieces are the segments of work) and `change` is set. `offset_ms`
+    counts from the start of the segment or piece, or back from its end when
+    negative; with `change` it counts from the change, back when negative.
     """
 
     text: str
     at_ms: int | None = None
     segment: int | None = None
     offset_ms: int = 0
+    piece: int | None = None
+    change: ChangeTo | None = None
+    where: Where = field(default_factory=Where, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Drop:
+    """A cue, by its id, or a kind of floating cue that is left out."""
+
+    cue: str
+    where: Where = field(default_factory=Where, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """A cue, by its id or kind, that is held at an instant, or given the coach's own words.
+
+    at_ms: from the start of rowing, negative before the first stroke. One of
+    `at_ms` and `text` is set at least.
+    """
+
+    cue: str
+    at_ms: int | None = None
+    text: str | None = None
     where: Where = field(default_factory=Where, compare=False)
 
 
@@ -256,6 +289,8 @@ class Session:
     block: Block | None = None
     say: tuple[SayLine, ...] = ()
     quiet: tuple[QuietSpan, ...] = ()
+    drop: tuple[Drop, ...] = ()
+    pin: tuple[Pin, ...] = ()
     where: Where = field(default_factory=Where, compare=False)
 
     @cached_property
@@ -268,6 +303,11 @@ class Session:
                 if entry.rest is not None and repeat < entry.repeats - 1:
                     laid.append(_break(entry, entry.rest, number, repeat, len(laid)))
         return tuple(laid)
+
+    @property
+    def pieces(self) -> tuple[Segment, ...]:
+        """The segments of work, in order: what a coach counts as piece one, two, three."""
+        return tuple(segment for segment in self.segments if segment.spec.is_work)
 
 
 def pick(values: tuple[T, ...], repeat: int) -> T | None:

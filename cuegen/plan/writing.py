@@ -91,7 +91,7 @@ def _quoted(data: Yaml) -> Yaml:
         return {name: _quoted(value) for name, value in data.items()}
     if isinstance(data, list):
         return [_quoted(item) for item in data]
-    if isinstance(data, str) and parse_instant(data) is not None:
+    if isinstance(data, str) and parse_instant(data.removeprefix("-")) is not None:
         quoted: str = DoubleQuotedScalarString(data)
         return quoted
     return data

@@ -16,7 +16,9 @@ from cuegen.plan.model import (
     Bed,
     Block,
     Break,
+    ChangeTo,
     Distance,
+    Drop,
     Duration,
     Entry,
     FreeTarget,
@@ -26,6 +28,7 @@ from cuegen.plan.model import (
     QuietSpan,
     Rate,
     SayLine,
+    Segment,
     SegmentKind,
     Session,
     SplitTarget,
@@ -144,12 +147,33 @@ def entry_lists(draw: st.DrawFn, *, by_distance: bool = True) -> tuple[Entry, ..
 def say_lines(draw: st.DrawFn, session: Session) -> SayLine:
     """A line of the coach's own, within the session."""
     text = draw(words())
-    if draw(st.booleans()):
+    form = draw(st.sampled_from(["at", "segment", "piece", "change", "change to piece"]))
+    if form == "at":
         total = sum(_shortest_ms(segment.length) for segment in session.segments)
         return SayLine(text, at_ms=draw(st.integers(0, total - 1)))
+    pieces = session.pieces
+    if form == "piece" and pieces:
+        number = draw(st.integers(1, len(pieces)))
+        return SayLine(text, piece=number, offset_ms=draw(_offsets(pieces[number - 1])))
     number = draw(st.integers(1, len(session.segments)))
-    room = _shortest_ms(session.segments[number - 1].length)
-    return SayLine(text, segment=number, offset_ms=draw(st.integers(-room, room - 1)))
+    offset_ms = draw(_offsets(session.segments[number - 1]))
+    if form == "segment":
+        return SayLine(text, segment=number, offset_ms=offset_ms)
+    if pieces and form == "change to piece":
+        change = ChangeTo(draw(st.integers(1, len(pieces))), piece=True)
+        return SayLine(text, change=change, offset_ms=-draw(st.integers(0, 1_000)))
+    return SayLine(text, change=ChangeTo(number), offset_ms=max(0, offset_ms))
+
+
+def _offsets(segment: Segment) -> SearchStrategy[int]:
+    room = _shortest_ms(segment.length)
+    return st.integers(-room, room - 1)
+
+
+def drops() -> SearchStrategy[tuple[Drop, ...]]:
+    """Kinds of floating cues, each once; which ids there are is not the plan's to know."""
+    kinds = st.sampled_from(["settle", "technique", "goal", "time-left", "offer"])
+    return st.lists(kinds, max_size=2, unique=True).map(lambda names: tuple(map(Drop, names)))
 
 
 def _shortest_ms(length: Length) -> int:
@@ -193,6 +217,7 @@ def sessions(draw: st.DrawFn, *, by_distance: bool = True, small: bool = False) 
         block=draw(st.none() | st.builds(Block, words(), st.integers(1, 520))),
         say=tuple(draw(st.lists(say_lines(session), max_size=3))),
         quiet=tuple(draw(st.lists(quiet_spans(session), max_size=3))),
+        drop=draw(drops()),
     )
 
 

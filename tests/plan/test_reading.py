@@ -14,7 +14,9 @@ from cuegen.plan.model import (
     Audience,
     Bed,
     Block,
+    Drop,
     Duration,
+    Pin,
     QuietSpan,
     SayLine,
     Session,
@@ -52,6 +54,9 @@ say:
 quiet:
   - 10:00-12:00
   - {from: "14:00", to: "14:30.5"}
+drop: [s02.technique.3, settle]
+pin:
+  - {cue: s03.goal, at: "12:30"}
 """
 
 
@@ -80,6 +85,8 @@ def test_every_field_is_read_as_it_stands() -> None:
             SayLine("At once.", segment=4),
         ),
         quiet=(QuietSpan(600_000, 720_000), QuietSpan(840_000, 870_500)),
+        drop=(Drop("s02.technique.3"), Drop("settle")),
+        pin=(Pin("s03.goal", at_ms=750_000),),
     )
 
 
