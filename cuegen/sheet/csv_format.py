@@ -8,7 +8,8 @@ Conventions
 What an edit means
     words changed      the clip's new length is measured, a little faster where
                        the room before the next cue is short
-    time changed       a floating cue, or a line of the coach's own, moves
+    time changed       a floating cue moves, and a line of the coach's own, and a
+                       cue that the plan pinned
     row taken out      the cue is dropped; a firm cue of the session is refused
     row without an id  a line of the coach's own, firm at its time
     row order          means nothing
@@ -29,7 +30,7 @@ from cuegen.script.candidate import Line
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.checking import check_sheet
 from cuegen.sheet.csv_cells import COLUMNS, cells_of, time_text
-from cuegen.sheet.csv_rows import Edit, read_row
+from cuegen.sheet.csv_rows import Edit, is_bound, read_row
 from cuegen.sheet.csv_table import Row, read_table
 
 Measure = Callable[[Line], int]
@@ -83,15 +84,22 @@ def _check_unique(edits: Iterable[Edit]) -> None:
             )
 
 
-def _check_dropped(edits: Iterable[Edit], base: CueSheet, file: str | None) -> None:
-    kept = {edit.was.id for edit in edits if edit.was is not None}
-    for cue in base.cues:
-        if cue.id not in kept and cue.firm and cue.kind is not CueKind.OWN:
-            raise SheetError(
-                f"the row of the firm cue {cue.id!r} ({time_text(cue.at_ms)} {cue.text!r}) is gone",
-                where=Where(file),
-                remedy="Put the row back: only floating cues and lines of your own can be dropped.",
-            )
+def _check_dropped(edits: list[Edit], base: CueSheet, file: str | None) -> None:
+    """Raise for the first firm cue that has no row, naming the row it stood next to."""
+    rows = {edit.was.id: edit.row for edit in edits if edit.was is not None}
+    for index, cue in enumerate(base.cues):
+        if cue.id in rows or not is_bound(cue):
+            continue
+        problem = (
+            f"the row of the firm cue {cue.id!r} ({time_text(cue.at_ms)} {cue.text!r}) is gone"
+        )
+        remedy = "Put the row back: only floating cues and lines of your own can be dropped."
+        after = next((rows[c.id] for c in base.cues[index:] if c.id in rows), None)
+        before = next((rows[c.id] for c in base.cues[index::-1] if c.id in rows), None)
+        row, side = (after, "above") if after is not None else (before, "below")
+        if row is None:
+            raise SheetError(problem, where=Where(file), remedy=remedy)
+        raise row.error("id", f"{problem} from {side} this one", remedy)
 
 
 def _measured(edits: list[Edit], base: CueSheet, measure: Measure | None) -> list[tuple[Edit, Cue]]:

@@ -2,28 +2,29 @@
 
 Conventions
     A cell that still says what was written, as far as a spreadsheet can keep it,
-    is no edit. What a row may not change is refused with its row and column.
+    is no edit. What a row may not change is refused with its row and column. New
+    words are kept as they will be heard: figures written out, dashes and dots that a
+    spreadsheet made "nicer" as they were typed.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cuegen.plan.nearest import nearest
 from cuegen.schedule.cuesheet import LEAD_MS, Cue, CueSheet
-from cuegen.script.kinds import CueKind
+from cuegen.script.edits import TRUE_IN_WINDOW
+from cuegen.script.kinds import CUE_KINDS, CueKind
+from cuegen.script.own import in_words
+from cuegen.script.phrase import unspeakable
+from cuegen.script.spoken import SPOKEN, base_language
 from cuegen.sheet.csv_cells import parse_time, time_text, unguard
 from cuegen.sheet.csv_table import Row
 
-TELLS_A_TIME = frozenset(
-    {
-        CueKind.TIME_LEFT,
-        CueKind.DISTANCE_LEFT,
-        CueKind.SEGMENT_HALFWAY,
-        CueKind.GOAL,
-        CueKind.GET_READY,
-    }
-)
+TELLS_A_TIME = TRUE_IN_WINDOW | {CueKind.GOAL}
 """Kinds whose words are true only near their instant; moving one leaves a note."""
+
+_AUTOCORRECTED = str.maketrans({"\u2013": "-", "\u2014": "-", "\u2026": "..."})
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,16 @@ class Edit:
         return (f"{moved}{time_text(self.at_ms)}: see that its words still hold there.",)
 
 
+def is_bound(cue: Cue) -> bool:
+    """Return whether a cue follows from the session, so that it is neither moved nor dropped.
+
+    A line of the coach's own and a cue that the plan pinned are firm too, but theirs to move.
+    """
+    return cue.firm and cue.kind is not CueKind.OWN and CUE_KINDS[cue.kind].firm
+
+
 def read_row(row: Row, base: CueSheet) -> Edit:
+    """Return what a row says of the base. Raises SheetError with row and column."""
     was = _known_cue(row, base)
     _check_fixed(row, was)
     at_ms = _read_time(row, was)
@@ -53,7 +63,7 @@ def read_row(row: Row, base: CueSheet) -> Edit:
         row=row,
         was=was,
         at_ms=at_ms,
-        text=_read_words(row, was),
+        text=_read_words(row, was, base),
         segment=_read_segment(row, was, base, at_ms),
         theme=_read_theme(row, was),
     )
@@ -67,10 +77,12 @@ def _known_cue(row: Row, base: CueSheet) -> Cue | None:
     trimmed = [cue for cue in base.cues if cue.id.strip() == name.strip()]
     if exact or trimmed:
         return (exact or trimmed)[0]
+    near = nearest(name, [cue.id for cue in base.cues])
     raise row.error(
         "id",
-        "the JSON sheet has no cue of that name",
-        "Put the id back, or clear the cell to make the row a line of your own.",
+        "the sheet has no cue of that name",
+        (f"Did you mean {near!r}? " if near else "Put the id back. ")
+        + "A row whose id is blank is a line of your own.",
     )
 
 
@@ -100,7 +112,7 @@ def _read_time(row: Row, was: Cue | None) -> int:
             "this is no time" if row.cell("at").strip() else "the time is missing",
             f"Write minutes and seconds of the track, such as 4:30.000.{back}",
         )
-    may_move = was is None or not was.firm or was.kind is CueKind.OWN
+    may_move = was is None or not is_bound(was)
     if was is not None and (typed.decimals or not may_move) and typed.means(was.at_ms):
         return was.at_ms
     if was is not None and not may_move:
@@ -119,7 +131,7 @@ def _read_time(row: Row, was: Cue | None) -> int:
     return typed.ms
 
 
-def _read_words(row: Row, was: Cue | None) -> str:
+def _read_words(row: Row, was: Cue | None, base: CueSheet) -> str:
     text = unguard(row.cell("text"))
     if not text.strip():
         raise row.error(
@@ -129,7 +141,16 @@ def _read_words(row: Row, was: Cue | None) -> str:
         )
     if was is not None and _plain(text) == _plain(was.text):
         return was.text
-    return text.strip()
+    return _as_heard(row, " ".join(text.translate(_AUTOCORRECTED).split()), base.sound.language)
+
+
+def _as_heard(row: Row, text: str, language: str) -> str:
+    forms = SPOKEN.get(base_language(language))
+    text = text if forms is None else in_words(text, forms)
+    signs = unspeakable(text)
+    if signs:
+        raise row.error("text", f"{signs!r} cannot be spoken", "Write it in words.")
+    return text
 
 
 def _plain(text: str) -> str:
@@ -138,9 +159,11 @@ def _plain(text: str) -> str:
 
 
 def _read_segment(row: Row, was: Cue | None, base: CueSheet, at_ms: int) -> int:
+    """Return the segment in the cell; where that was left alone, a cue's new time decides."""
     cell = row.cell("segment").strip()
-    if not cell:
-        return _segment_at(base, at_ms) if was is None else was.segment
+    stays = was is not None and at_ms == was.at_ms
+    if not cell or (was is not None and not stays and cell == str(was.segment + 1)):
+        return was.segment if was is not None and stays else _segment_at(base, at_ms)
     number = int(cell) if cell.isascii() and cell.isdigit() and len(cell) < 6 else 0
     if not 1 <= number <= len(base.segments):
         raise row.error("segment", "there is no such segment", f"Write 1 to {len(base.segments)}.")

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cuegen.errors import SheetError
-from cuegen.schedule.cuesheet import LEAD_MS, CueSheet
+from cuegen.schedule.cuesheet import LEAD_MS, CueSheet, Sound
 from cuegen.script.candidate import Line
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.checking import check_sheet
@@ -213,6 +213,43 @@ def test_an_added_line_comes_back_from_a_second_round() -> None:
     assert from_text(to_text(once), once) == once
 
 
+def test_new_words_are_kept_as_they_will_be_heard() -> None:
+    """Figures in words; what the spreadsheet made of dashes and dots, as it was typed."""
+    typed = "Hold 2:04.5 \u2013 80%\u2026\r\n 10 strokes"
+    sheet = edited(set_cell("cool.3", TEXT, typed))
+    assert cue_named(sheet, "cool.3")[3] == (
+        "Hold two oh four point five - eighty percent... ten strokes"
+    )
+
+
+def test_words_in_a_language_without_spoken_numbers_are_kept_as_they_stand() -> None:
+    base = sample_sheet(sound=Sound(voice="small", language="de"))
+    rows = table(base)
+    row_of(rows, "cool.3")[TEXT] = "Lang und leicht."
+    assert cue_named(from_text(written(rows), base, measure), "cool.3")[3] == "Lang und leicht."
+
+
+def test_a_line_that_moves_into_another_segment_belongs_to_it() -> None:
+    sheet = edited(set_cell("technique.2.1", AT, "6:00"))
+    moved = next(cue for cue in sheet.cues if cue.id == "technique.2.1")
+    assert (moved.at_ms, moved.segment) == (360_000, 1)
+
+
+def pinned() -> CueSheet:
+    """The sample with its cool-down line held by the plan, firm where its kind floats."""
+    held = [c.model_copy(update={"firm": c.firm or c.id == "cool.3"}) for c in cues()]
+    return sample_sheet(cues=tuple(held))
+
+
+def test_a_cue_that_the_plan_pinned_may_move_and_go() -> None:
+    rows = table(pinned())
+    row_of(rows, "cool.3")[AT] = "10:30"
+    moved = from_text(written(rows), pinned())
+    assert [(c.at_ms, c.firm) for c in moved.cues if c.id == "cool.3"] == [(630_000, True)]
+    rows.remove(row_of(rows, "cool.3"))
+    assert "cool.3" not in [cue.id for cue in from_text(written(rows), pinned()).cues]
+
+
 def test_segment_and_theme_may_be_changed() -> None:
     rows = table()
     row_of(rows, "technique.2.1")[SEGMENT] = "4"
@@ -245,7 +282,13 @@ BROKEN: list[tuple[Callable[[Table], object], str]] = [
     (set_cell("cool.3", FIRM, "yes"), "row 16, column D 'firm': whether a cue is firm"),
     (set_cell("cool.3", SEGMENT, "5"), "row 16, column E 'segment': there is no such segment"),
     (set_cell("cool.3", SEGMENT, "two"), "row 16, column E 'segment': there is no such"),
-    (set_cell("cool.3", 0, "cool.4"), "row 16, column A 'id': the JSON sheet has no cue"),
+    (
+        set_cell("cool.3", 0, "cool.4"),
+        r"row 16, column A 'id': the sheet has no cue of that name\n  Did you mean 'cool\.3'\?",
+    ),
+    (set_cell("cool.3", 0, "?"), r"row 16, column A 'id': the sheet has .*\n  Put the id back"),
+    (set_cell("cool.3", TEXT, "Long & light"), "row 16, column F 'text': '&' cannot be spoken"),
+    (set_cell("cool.3", TEXT, "At 1.5"), r"row 16, column F 'text': '15' cannot be spoken"),
     (
         lambda rows: rows.append(list(row_of(rows, "cool.3"))),
         "row 19, column A 'id': row 16 has the same id",
@@ -286,8 +329,14 @@ BROKEN: list[tuple[Callable[[Table], object], str]] = [
     (set_cell("technique.2.1", AT, "7:39"), "row 14, column B 'at': .* in the quiet from 7:20"),
     (
         lambda rows: rows.remove(row_of(rows, "count.0.2")),
-        r"the row of the firm cue 'count\.0\.2' \(0:23\.000 'Two\.'\) is gone",
+        r"row 5, column A 'id': the row of the firm cue 'count\.0\.2' \(0:23\.000 'Two\.'\) is "
+        "gone from above this one",
     ),
+    (
+        lambda rows: rows.__delitem__(slice(-2, None)),
+        r"row 16, column A 'id': the row of the firm cue 'finish' .* is gone from below this one",
+    ),
+    (lambda rows: rows.__delitem__(slice(1, None)), r"the firm cue 'count\.0\.3' .* is gone\n"),
     (lambda rows: rows[0].__setitem__(TEXT, "words"), "row 1: there is no column headed 'text'"),
     (lambda rows: rows[0].__setitem__(TEXT, "at"), "row 1: two columns are headed 'at'"),
     (list.clear, "the CSV is empty"),
