@@ -103,7 +103,8 @@ def _check_fixed(row: Row, was: Cue | None) -> None:
         raise row.error("firm", "whether a cue is firm cannot be changed", f"Put {is_firm!r} back.")
 
 
-def _read_time(row: Row, was: Cue | None) -> int:
+def typed_time(row: Row, was: Cue | None) -> int:
+    """Return the time of a row; one that a spreadsheet cut or rounded means the cue's own."""
     typed = parse_time(row.cell("at"))
     if typed is None:
         back = f" It was {time_text(was.at_ms)}." if was else ""
@@ -112,23 +113,27 @@ def _read_time(row: Row, was: Cue | None) -> int:
             "this is no time" if row.cell("at").strip() else "the time is missing",
             f"Write minutes and seconds of the track, such as 4:30.000.{back}",
         )
-    may_move = was is None or not is_bound(was)
-    if was is not None and (typed.decimals or not may_move) and typed.means(was.at_ms):
+    if was is not None and (typed.decimals or is_bound(was)) and typed.means(was.at_ms):
         return was.at_ms
-    if was is not None and not may_move:
+    return typed.ms
+
+
+def _read_time(row: Row, was: Cue | None) -> int:
+    at_ms = typed_time(row, was)
+    if was is not None and is_bound(was) and at_ms != was.at_ms:
         raise row.error(
             "at",
             f"the firm cue {was.id!r} was moved from {time_text(was.at_ms)}",
             f"Put {time_text(was.at_ms)} back: firm cues follow from the plan's lengths, "
             "so change those.",
         )
-    if typed.ms < LEAD_MS:
+    if at_ms < LEAD_MS:
         raise row.error(
             "at",
             "this lies before the track begins",
             f"The earliest time is {time_text(LEAD_MS)}.",
         )
-    return typed.ms
+    return at_ms
 
 
 def _read_words(row: Row, was: Cue | None, base: CueSheet) -> str:
@@ -139,23 +144,25 @@ def _read_words(row: Row, was: Cue | None, base: CueSheet) -> str:
             "there is nothing to say",
             "Put words in, or delete the whole row to drop the cue.",
         )
-    if was is not None and _plain(text) == _plain(was.text):
+    if was is not None and plain(text) == plain(was.text):
         return was.text
-    return _as_heard(row, " ".join(text.translate(_AUTOCORRECTED).split()), base.sound.language)
-
-
-def _as_heard(row: Row, text: str, language: str) -> str:
-    forms = SPOKEN.get(base_language(language))
-    text = text if forms is None else in_words(text, forms)
-    signs = unspeakable(text)
+    said = heard(text, base.sound.language)
+    signs = unspeakable(said)
     if signs:
         raise row.error("text", f"{signs!r} cannot be spoken", "Write it in words.")
-    return text
+    return said
 
 
-def _plain(text: str) -> str:
-    """A spreadsheet may change line breaks and trim spaces; neither changes what is said."""
+def plain(text: str) -> str:
+    """Return a text as a spreadsheet may give it back: it changes line breaks and trims spaces."""
     return text.replace("\r\n", "\n").replace("\r", "\n").strip()
+
+
+def heard(text: str, language: str | None) -> str:
+    """Return new words as they will be heard; a language without forms keeps its figures."""
+    said = " ".join(text.translate(_AUTOCORRECTED).split())
+    forms = None if language is None else SPOKEN.get(base_language(language))
+    return said if forms is None else in_words(said, forms)
 
 
 def _read_segment(row: Row, was: Cue | None, base: CueSheet, at_ms: int) -> int:
