@@ -1,4 +1,4 @@
-"""The command line: `cuegen new | sheet | track | check | voices`.
+"""The command line: `cuegen new | sheet | changes | track | check | voices`.
 
 Commands are thin: they read options, call the public functions of the package
 and print. Each lives in its own module; stages are imported inside the commands,
@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from cuegen import __version__
-from cuegen.cli import check, new, sheet, track, voices
+from cuegen.cli import changes, check, new, sheet, track, voices
 from cuegen.cli.terminal import EXIT_BAD_INPUT
 from cuegen.errors import CuegenError
 
@@ -54,6 +54,7 @@ def _root(
 
 app.command("new")(new.new)
 app.command("sheet")(sheet.sheet)
+app.command("changes")(changes.changes)
 app.command("track")(track.track)
 app.command("check")(check.check)
 app.command("voices")(voices.voices)
