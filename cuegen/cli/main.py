@@ -1,4 +1,4 @@
-"""The command line: `cuegen new | sheet | changes | track | check | voices`.
+"""The command line: `cuegen new | sheet | changes | track | check | voices | phrases`.
 
 Commands are thin: they read options, call the public functions of the package
 and print. Each lives in its own module; stages are imported inside the commands,
@@ -58,6 +58,7 @@ app.command("changes")(changes.changes)
 app.command("track")(track.track)
 app.command("check")(check.check)
 app.command("voices")(voices.voices)
+app.add_typer(phrases.app, name="phrases")
 
 
 def main() -> None:
