@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from cuegen import __version__
-from cuegen.cli import changes, check, new, sheet, track, voices
+from cuegen.cli import changes, check, new, phrases, sheet, track, voices
 from cuegen.cli.terminal import EXIT_BAD_INPUT
 from cuegen.errors import CuegenError
 
