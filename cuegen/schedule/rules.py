@@ -14,6 +14,7 @@ Sources
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from cuegen.plan.model import QuietSpan
@@ -25,6 +26,11 @@ SPEEDS = (1.0, 1.06, 1.12)
 THEME_GAP_MS = 60_000
 """Least time between the onsets of two lines on one technique theme."""
 
+EASY_EFFORT, HARD_EFFORT = 55, 90
+EASY_WEIGHT, HARD_WEIGHT = 130, 75
+"""Talk in easy rowing and in hard, in per cent of an even part: more words where there is
+breath to hear them (our own judgement)."""
+
 CAP_FACTOR = 1.6
 CAP_LEAST = 0.25
 CAP_MOST = 0.8
@@ -33,11 +39,16 @@ CAP_OPENING = 0.95
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A stretch of the track with a limit to its talk. share_cap: part of it, 0 to 1."""
+    """A stretch of the track with a limit to its talk.
+
+    share_cap: part of it, 0 to 1, never passed. weight: how much of the session's
+    talk falls to it, in per cent of an even part; 0 where nothing is taken away.
+    """
 
     start_ms: int
     end_ms: int
     share_cap: float
+    weight: int = 100
 
     @property
     def budget_ms(self) -> int:
@@ -64,20 +75,40 @@ class Frame:
                 return number
         return len(self.stretches) - 1
 
+    def cut(self, first_ms: int, last_ms: int) -> Iterator[tuple[int, int, int]]:
+        """Yield a span of onsets cut at the bounds of stretches: first, last, stretch."""
+        for number in range(self.stretch_at(first_ms), self.stretch_at(last_ms) + 1):
+            stretch = self.stretches[number]
+            first = max(first_ms, stretch.start_ms) if number else first_ms
+            last = min(last_ms, stretch.end_ms - 1)
+            if number == len(self.stretches) - 1:
+                last = last_ms
+            if first <= last:
+                yield first, last, number
+
 
 def frame_of(outline: Outline) -> Frame:
     """Return the frame of a session: caps follow its talk share."""
     share = outline.session.talk_share
     cap = min(CAP_MOST, max(CAP_LEAST, share * CAP_FACTOR))
-    opening = Stretch(0, outline.lead_in_ms, CAP_OPENING)
-    rowing = tuple(Stretch(s.start_ms, s.end_ms, cap) for s in outline.segments)
-    tail = Stretch(outline.row_end_ms, outline.duration_ms, CAP_OPENING)
+    opening = Stretch(0, outline.lead_in_ms, CAP_OPENING, weight=0)
+    rowing = tuple(
+        Stretch(s.start_ms, s.end_ms, cap, _weight(s.effort_pct)) for s in outline.segments
+    )
+    tail = Stretch(outline.row_end_ms, outline.duration_ms, CAP_OPENING, weight=0)
     return Frame(
         duration_ms=outline.duration_ms,
         stretches=(opening, *rowing, tail),
         quiet=tuple(_on_track(span, outline) for span in outline.session.quiet),
         budget_ms=int(outline.duration_ms * share),
     )
+
+
+def _weight(effort_pct: int) -> int:
+    """Return how much talk suits an effort: more while it is easy, less while it is hard."""
+    easy, hard = EASY_EFFORT, HARD_EFFORT
+    effort = min(max(effort_pct, easy), hard)
+    return EASY_WEIGHT - (EASY_WEIGHT - HARD_WEIGHT) * (effort - easy) // (hard - easy)
 
 
 def _on_track(span: QuietSpan, outline: Outline) -> tuple[int, int]:

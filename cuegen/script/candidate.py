@@ -25,11 +25,15 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Wording:
-    """One way to say a cue: its onset may lie from earliest_ms to latest_ms, both included."""
+    """One way to say a cue: its onset may lie from earliest_ms to latest_ms, both included.
+
+    part: what saying it so is worth, in per cent of the cue's value.
+    """
 
     text: str
     earliest_ms: int
     latest_ms: int
+    part: int = 100
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,13 +2,15 @@
 
 The order in which lines are tried depends on the session's title and the cue's id
 alone, so that an edit elsewhere rarely changes what is said here. Within a block
-a quarter of the lines goes first each week, so that four sessions running begin
-from different quarters. No text is handed out twice, but for firm cues that have
-nothing else to say.
+a quarter of the lines goes first each week, so that sessions compiled without a
+memory begin from different quarters too. No text is handed out twice in a session,
+nor one that was heard in the sessions remembered, but for firm cues that have
+nothing else to say. A rower's name is used sparingly.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from hashlib import blake2b
 
@@ -19,6 +21,18 @@ from cuegen.script.fields import Fields
 
 QUARTERS = 4
 """Sessions of a block among which wordings should not repeat."""
+
+PARTS = ((100,), (100, 72), (100, 85, 60))
+"""What the phrases of a line are worth, in per cent: with one, two, three of them."""
+
+LATER_READING = 90
+"""A reading that is not the first ("just over a minute") is worth a little less."""
+
+NAME_FIELD = "rower"
+MOST_NAMES = 5
+"""Lines of one session that say the rower's name: heard more often, it wears thin."""
+
+_WORDS = re.compile(r"[^\W_]+(?:'[^\W_]+)*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +51,13 @@ class Reading:
 
 @dataclass(slots=True)
 class Picker:
-    """Hands out wordings and remembers them."""
+    """Hands out wordings and remembers them. heard: texts, by `same_words`, not to be repeated."""
 
     book: PhraseBook
     session: Session
+    heard: frozenset[str] = frozenset()
     _used: set[str] = field(default_factory=set)
+    _names: int = 0
 
     def wordings(
         self, cue_id: str, occasion: Occasion, readings: tuple[Reading, ...]
@@ -49,11 +65,23 @@ class Picker:
         """Return fresh wordings, the fullest first within each reading; none if all are used."""
         found: list[Wording] = []
         lines = self._in_turn(cue_id, self.book.suiting(occasion))
-        for reading in readings:
+        for number, reading in enumerate(readings):
             texts = self._fresh(lines, reading)
-            self._used.update(texts)
-            found += [Wording(text, reading.earliest_ms, reading.latest_ms) for text in texts]
+            self._take(texts)
+            found += [
+                Wording(
+                    each.text,
+                    reading.earliest_ms,
+                    reading.latest_ms,
+                    each.part if number == 0 else each.part * LATER_READING // 100,
+                )
+                for each in texts
+            ]
         return tuple(found)
+
+    def is_name_due(self) -> bool:
+        """Return whether the rower may be named once more."""
+        return self._names < MOST_NAMES
 
     def firm_texts(self, cue_id: str, occasion: Occasion, fields: Fields) -> list[str]:
         """Return the texts of one line, a fresh one if there is any."""
@@ -63,8 +91,16 @@ class Picker:
         if not texts:
             said = (_texts(line, reading) for line in lines if _speaks_of(line, reading))
             texts = next((each for each in said if each), [])
-        self._used.update(texts)
-        return texts
+        self._take(texts)
+        return [each.text for each in texts]
+
+    def _take(self, texts: list[_Text]) -> None:
+        self._used.update(same_words(each.text) for each in texts)
+        self._names += any(each.named for each in texts)
+
+    def _is_fresh(self, text: str) -> bool:
+        words = same_words(text)
+        return words not in self._used and words not in self.heard
 
     def _in_turn(self, cue_id: str, lines: list[BookLine]) -> list[BookLine]:
         seed = f"{self.session.title}|{cue_id}|"
@@ -77,25 +113,49 @@ class Picker:
 
         return [line for _, line in sorted(enumerate(lines), key=turn)]
 
-    def _fresh(self, lines: list[BookLine], reading: Reading) -> list[str]:
+    def _fresh(self, lines: list[BookLine], reading: Reading) -> list[_Text]:
         """Return the unused texts of the first line that is all new, else of the newest."""
-        best: list[str] = []
+        best: list[_Text] = []
         for line in lines:
             if not _speaks_of(line, reading):
                 continue
+            if NAME_FIELD in line.fields and not self.is_name_due():
+                continue
             texts = _texts(line, reading)
-            new = [text for text in texts if text not in self._used]
+            new = [each for each in texts if self._is_fresh(each.text)]
             if texts and len(new) == len(texts):
                 return new
             best = max(best, new, key=len)
         return best
 
 
+@dataclass(frozen=True, slots=True)
+class _Text:
+    """A wording with its part of the cue's worth. named: it says the rower's name."""
+
+    text: str
+    part: int
+    named: bool
+
+
+def same_words(text: str) -> str:
+    """Return a text as it is compared with others: its words alone, in small letters."""
+    return " ".join(_WORDS.findall(text.casefold()))
+
+
 def _speaks_of(line: BookLine, reading: Reading) -> bool:
     return line.fields <= reading.fields.keys() and reading.must <= line.fields
 
 
-def _texts(line: BookLine, reading: Reading) -> list[str]:
-    phrases = line.phrases[1:] if reading.brief and len(line.phrases) > 1 else line.phrases
-    said = (phrase.say(reading.fields) for phrase in phrases)
-    return list(dict.fromkeys(text for text in said if text))
+def _texts(line: BookLine, reading: Reading) -> list[_Text]:
+    """Return what a line comes to, each text once; without the fullest for a brief reading."""
+    parts = PARTS[len(line.phrases) - 1]
+    found: dict[str, _Text] = {}
+    for number, phrase in enumerate(line.phrases):
+        if number == 0 and reading.brief and len(line.phrases) > 1:
+            continue
+        text = phrase.say(reading.fields)
+        if text:
+            named = NAME_FIELD in phrase.fields
+            found.setdefault(text, _Text(text, parts[number], named))
+    return list(found.values())

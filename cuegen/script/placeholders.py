@@ -36,7 +36,7 @@ class Placeholders:
     def render(
         self, values: Mapping[str, object], filters: Mapping[str, Callable[[Any], str]]
     ) -> str:
-        """Return the words. Raises KeyError for an unknown field, and what a filter raises."""
+        """Return the words. Raises LookupError for an unknown field, and what a filter raises."""
         return "".join(_said(piece, values, filters) for piece in self.pieces)
 
 
@@ -47,6 +47,8 @@ def _said(
 ) -> str:
     if isinstance(piece, str):
         return piece
+    if piece.field not in values:
+        raise LookupError(f"{piece.field!r} is undefined")
     value = values[piece.field]
     return filters[piece.filter](value) if piece.filter else str(value)
 
