@@ -13,11 +13,8 @@ from cuegen.cli.terminal import (
     ResultsOption,
     RowerOption,
     VoiceOption,
-    add_row,
     console,
-    plain_table,
 )
-from cuegen.cli.track import tell_notes
 
 if TYPE_CHECKING:
     from cuegen.schedule.cuesheet import CueSheet
@@ -52,25 +49,33 @@ def sheet(
         save_sheet(cues, out)
         typer.echo(str(out))
     elif as_json:
-        typer.echo(to_text(cues), nl=False)
+        typer.echo(to_text(cues).encode(), nl=False)  # JSON is UTF-8 everywhere (RFC 8259, 8.1)
     else:
         _show(cues, whole=script)
 
 
+_STYLES = {
+    "title": "bold",
+    "soft": "dim",
+    "name": "bold",
+    "work": "bold green",
+    "easy": "cyan",
+    "firm": "bold",
+    "talk": "cyan",
+    "quiet": "bold magenta",
+    "note": "yellow",
+}
+"""How tones are shown where colours can be; all of them are clear without."""
+
+
 def _show(cues: CueSheet, *, whole: bool) -> None:
-    from cuegen.sheet.timeline_text import outline_rows, script_rows
+    from rich.text import Text
+
+    from cuegen.sheet.timeline_strip import ASCII, BLOCKS
+    from cuegen.sheet.timeline_text import timeline_lines
 
     out = console()
-    out.print(cues.title, style="bold", markup=False)
-    outline = plain_table("clock", "segment", "target", "first said")
-    for row in outline_rows(cues):
-        add_row(outline, row.time, row.what, row.target, row.words)
-    out.print(outline)
-    if whole:
-        script = plain_table("clock", "", "words")
-        for line in script_rows(cues):
-            add_row(script, line.time, "on" if line.firm else "", line.words)
-        out.print(script)
-    share = 100 * cues.talk_ms / cues.duration_ms
-    out.print(f"{len(cues.cues)} lines, {share:.0f} % talk, {len(cues.left_out)} left out")
-    tell_notes(cues)
+    glyphs = BLOCKS if BLOCKS.are_in(out.encoding) else ASCII
+    for line in timeline_lines(cues, out.width, glyphs, script=whole):
+        text = Text.assemble(*((part.text, _STYLES.get(part.tone, "")) for part in line))
+        out.print(text, soft_wrap=True)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -38,9 +39,15 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON, for script
 
 
 def console(*, stderr: bool = False) -> Console:
-    """Return a console that colours only a terminal; imported late, for quick start-up."""
+    """Return a console that colours only a terminal; imported late, for quick start-up.
+
+    What a file or a terminal of an old encoding cannot hold is shown as "?".
+    """
     from rich.console import Console
 
+    stream = sys.stderr if stderr else sys.stdout
+    if isinstance(stream, TextIOWrapper) and stream.errors == "strict":
+        stream.reconfigure(errors="replace")
     return Console(stderr=stderr, highlight=False, soft_wrap=not _is_terminal(stderr))
 
 

@@ -1,89 +1,80 @@
-"""The sheet as plain rows for a terminal of 80 columns; the command line draws them.
+"""The sheet as a time line in plain text: time runs down, one row stands for one length of time.
 
-Times are the rowing clock. Cells hold no control characters, so a title or a
-line cannot drive the terminal.
+Each stretch has a head (clock, name, length, target, a gauge of its talk, figures
+three rows high at the right edge) and rows to scale: clock, wall, strip, and the
+words that matter most in that row. The wall tells work (heavy), work by metres
+(heavy and broken), easy rowing (light) and rest (dotted) apart.
+
+Conventions
+    Times are the rowing clock; "~" stands before those that move with the pace.
+    No text holds a control character, so a title or a line cannot drive the
+    terminal, and no line is wider than asked, counted in cells.
 """
 
 from __future__ import annotations
 
-import textwrap
-from dataclasses import dataclass
+from collections.abc import Iterator
 
-from cuegen.schedule.cuesheet import CueSheet, SheetSegment
-from cuegen.sheet.wording import (
-    end_spreads,
-    end_words,
-    key_lines,
-    length_words,
-    one_line,
-    rowing_clock,
-    script_lines,
-    target_words,
-)
+from cuegen.clock import clock_text
+from cuegen.schedule.cuesheet import CueSheet
+from cuegen.sheet.timeline_board import Board
+from cuegen.sheet.timeline_parts import Line, Part, Tone, trimmed
+from cuegen.sheet.timeline_script import script_parts
+from cuegen.sheet.timeline_strip import BLOCKS, Glyphs
+from cuegen.sheet.timeline_words import wrap
+from cuegen.sheet.wording import audience_words, one_line
 
-WORDS_WIDTH = 31
-WHAT_WIDTH = 17
+LEAST_WIDTH, MOST_WIDTH = 60, 140
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One line of the outline: clock, what it is, rate and target, words to remember it by."""
+def timeline_lines(
+    sheet: CueSheet, width: int = 80, glyphs: Glyphs = BLOCKS, *, script: bool = False
+) -> tuple[Line, ...]:
+    """Return the time line in lines of at most `width` cells (60 to 140 are used).
 
-    time: str
-    what: str
-    target: str
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class ScriptRow:
-    """One line that is said. firm: it lands on its instant."""
-
-    time: str
-    firm: bool
-    words: str
+    script: every line that is said follows it, whole, and what was left out and why.
+    """
+    board = Board(sheet, max(LEAST_WIDTH, min(width, MOST_WIDTH)), glyphs)
+    lines: list[Line] = [*_title(board), (), *board.lines(), (), *_key(board)]
+    if script:
+        lines += [(), *script_parts(board)]
+    return tuple(trimmed(line) for line in (*lines, *_sum(board)))
 
 
-def outline_rows(sheet: CueSheet) -> tuple[Row, ...]:
-    """Return the opening, one row for each segment, and the finish."""
-    opening = Row(rowing_clock(sheet, 0), "opening", "", _short(_first_words(sheet)))
-    rows = [_segment_row(sheet, index) for index in range(len(sheet.segments))]
-    expected = end_spreads(sheet)[-1] > 0
-    end = end_words(sheet, len(sheet.segments) - 1) if expected else ""
-    finish = Row(rowing_clock(sheet, sheet.row_end_ms), "finish", "", end)
-    return (*((opening,) if sheet.lead_in_ms else ()), *rows, finish)
+def _title(board: Board) -> Iterator[Line]:
+    sheet = board.sheet
+    for text in wrap(one_line(sheet.title), board.width):
+        yield (Part(text, Tone.TITLE),)
+    metres = round(sum(segment.metres for segment in sheet.segments))
+    facts = f"{clock_text(sheet.row_end_ms - sheet.lead_in_ms)} for {audience_words(sheet)}"
+    facts += f", about {metres} m" if metres else ""
+    facts += ". The clock starts on the first stroke."
+    for text in wrap(facts, board.width):
+        yield (Part(text, Tone.SOFT),)
 
 
-def script_rows(sheet: CueSheet) -> tuple[ScriptRow, ...]:
-    """Return every line that is said, whole; wrapping is the caller's."""
-    return tuple(
-        ScriptRow(rowing_clock(sheet, line.at_ms), line.firm, line.text)
-        for line in script_lines(sheet)
-    )
+def _key(board: Board) -> Iterator[Line]:
+    """Give what the marks mean, of those that are there."""
+    sheet, glyphs = board.sheet, board.glyphs
+    keys = [
+        f"{glyphs.firm} must land on its instant",
+        f"{glyphs.talk} may move a little",
+        f"{glyphs.ground} no voice",
+        f"{glyphs.quiet} quiet by plan" if sheet.quiet else "",
+        "~ moves with the pace, shown for 2 % either way" if board.spreads[-1] else "",
+        f"one row is {clock_text(board.row_ms)}",
+        f"bars: share of talk, {glyphs.most} the plan's limit",
+    ]
+    for text in wrap("; ".join(key for key in keys if key) + ".", board.width):
+        yield (Part(text, Tone.SOFT),)
 
 
-def _segment_row(sheet: CueSheet, index: int) -> Row:
-    segment = sheet.segments[index]
-    words = key_lines(sheet, index, most=1)
-    return Row(
-        time=rowing_clock(sheet, segment.start_ms),
-        what=textwrap.shorten(
-            f"{segment.kind.value} {length_words(segment)}", WHAT_WIDTH, placeholder="..."
-        ),
-        target=_target(segment),
-        words=_short(words[0] if words else ""),
-    )
-
-
-def _target(segment: SheetSegment) -> str:
-    rate = f"r{segment.rate}" if segment.rate else ""
-    return " ".join(part for part in (rate, target_words(segment)) if part)
-
-
-def _first_words(sheet: CueSheet) -> str:
-    first = next((cue for cue in sheet.cues if cue.at_ms < sheet.lead_in_ms), None)
-    return one_line(first.text) if first else ""
-
-
-def _short(text: str) -> str:
-    return textwrap.shorten(text, WORDS_WIDTH, placeholder="...")
+def _sum(board: Board) -> Iterator[Line]:
+    """Give the whole in numbers, and what the plan check and the script have to say."""
+    sheet = board.sheet
+    share = 100 * sheet.talk_ms / sheet.duration_ms
+    left = f"{len(sheet.left_out)} left out" if sheet.left_out else "none left out"
+    yield (Part(f"{len(sheet.cues)} lines, {share:.0f} % talk, {left}."),)
+    for note in sheet.notes:
+        for text in wrap(one_line(note), board.width):
+            yield (Part(text, Tone.NOTE),)

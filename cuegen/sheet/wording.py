@@ -9,7 +9,7 @@ Conventions
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cuegen.clock import clock_text, split_text
 from cuegen.schedule.cuesheet import Cue, CueSheet, SheetSegment
@@ -19,10 +19,18 @@ PACE_SPREAD_PCT = 2
 """By how much a rower's pace is let off the reckoned one when an end is shown as a span."""
 
 
+_TURNS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Characters that turn the order in which others are shown (Unicode's UAX 9, section 2)."""
+
+
 def one_line(text: str) -> str:
-    """Return a text without line breaks or control characters, its spaces single."""
+    """Return a text without line breaks or control characters, its spaces single.
+
+    Marks that turn the order of reading go too: they would turn what stands around
+    the text as well. Writing from right to left does not need them.
+    """
     plain = "".join(" " if unicodedata.category(ch) == "Cc" else ch for ch in text)
-    return " ".join(plain.split())
+    return " ".join("".join(ch for ch in plain if ch not in _TURNS).split())
 
 
 def rowing_clock(sheet: CueSheet, track_ms: int) -> str:
@@ -103,6 +111,7 @@ class ScriptLine:
     firm: bool
     text: str
     segment: int
+    kind: CueKind
 
 
 def script_lines(sheet: CueSheet) -> tuple[ScriptLine, ...]:
@@ -115,8 +124,8 @@ def script_lines(sheet: CueSheet) -> tuple[ScriptLine, ...]:
         if is_beat and in_count:
             begun = lines.pop()
             words = f"{begun.text.rstrip('.,!')}, {words[:1].lower()}{words[1:]}"
-            lines.append(ScriptLine(begun.at_ms, True, words, begun.segment))
+            lines.append(replace(begun, text=words))
         else:
-            lines.append(ScriptLine(cue.at_ms, cue.firm, words, cue.segment))
+            lines.append(ScriptLine(cue.at_ms, cue.firm, words, cue.segment, cue.kind))
         in_count = is_beat
     return tuple(lines)

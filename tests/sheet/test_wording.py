@@ -74,3 +74,8 @@ def test_the_coachs_own_lines_come_before_technique_and_in_order_of_time() -> No
 
 def test_one_line_takes_breaks_and_control_characters_out() -> None:
     assert one_line(" a\r\nb\tc\x1b[31m\x00 \x85 d ") == "a b c [31m d"
+
+
+def test_one_line_takes_out_what_turns_the_order_of_reading() -> None:
+    assert one_line("a \u202etxt.exe\u202c \u2067b\u2069 \u200fc") == "a txt.exe b c"
+    assert one_line("\u05e9\u05dc\u05d5\u05dd") == "\u05e9\u05dc\u05d5\u05dd"
