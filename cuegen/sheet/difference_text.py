@@ -40,15 +40,14 @@ def summary(found: Difference) -> str:
     """Return the difference in one line."""
     if found.is_none:
         return f"The sheets are the same: {_lines(found.same)}."
-    changed = len(found.cues)
-    parts = [f"{_lines(changed)} {'differs' if changed == 1 else 'differ'}"]
-    if found.segments:
-        count = len(found.segments)
-        parts.insert(0, f"{count} {'segment differs' if count == 1 else 'segments differ'}")
-    if found.relengthened:
-        many = found.relengthened
-        parts.append(f"{_lines(many)} {'is' if many == 1 else 'are'} only longer or shorter")
-    return f"{', '.join(parts)}, {found.same} the same."
+    counts = (
+        (len(found.sheet), "setting differs", "settings differ"),
+        (len(found.segments), "segment differs", "segments differ"),
+        (len(found.cues), "line differs", "lines differ"),
+        (found.relengthened, "line is only longer or shorter", "lines are only longer or shorter"),
+    )
+    parts = [f"{count} {one if count == 1 else many}" for count, one, many in counts if count]
+    return f"{', '.join(parts)}; {_lines(found.same)} the same."
 
 
 def _lines(count: int) -> str:
