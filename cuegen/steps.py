@@ -59,12 +59,13 @@ def compile_sheet(
     laid = outline_of(session, held, rower=rower)
     script = build_candidates(laid, find_book(session.phrase_book, session.language))
     advice = tuple(str(item) for item in advise(laid, held))
-    frame = frame_of(laid)
+    frame = frame_of(laid, script.quiet)
     with _speaking(speaker, session.voice, session.language) as mouth:
         if isinstance(mouth, Booth):
             mouth.prepare(_likely_lines(script.candidates), on_progress)
         placement = place(script.candidates, frame, mouth.length_ms)
-    return compose(laid, placement, frame, notes=(*advice, *script.notes))
+    notes = (*advice, *script.notes)
+    return compose(laid, placement, frame, notes, unsaid=script.unsaid)
 
 
 def render_track(

@@ -5,15 +5,21 @@ from __future__ import annotations
 from cuegen.plan.model import Bed, Distance, Rate, Session
 from cuegen.schedule.board import Placed
 from cuegen.schedule.cuesheet import Cue, CueSheet, LeftOut, SheetBed, SheetSegment, Sound, Span
+from cuegen.schedule.limits import talk_limit
 from cuegen.schedule.place import Placement, Refused
 from cuegen.schedule.rules import Frame
 from cuegen.targets.outline import Outline, PlannedSegment
 
 
 def compose(
-    outline: Outline, placement: Placement, frame: Frame, notes: tuple[str, ...] = ()
+    outline: Outline,
+    placement: Placement,
+    frame: Frame,
+    notes: tuple[str, ...] = (),
+    *,
+    unsaid: int = 0,
 ) -> CueSheet:
-    """Return the finished sheet of a session."""
+    """Return the finished sheet of a session. unsaid: cues that no fresh words were left for."""
     session = outline.session
     return CueSheet(
         title=session.title,
@@ -30,6 +36,7 @@ def compose(
         quiet=tuple(Span(start_ms=start, end_ms=end) for start, end in frame.quiet),
         left_out=tuple(_left_out(refused) for refused in placement.refused),
         notes=notes,
+        talk_limit=talk_limit(placement, frame, session.talk_share, unsaid),
     )
 
 
@@ -105,5 +112,9 @@ def _cue(placed: Placed) -> Cue:
 def _left_out(refused: Refused) -> LeftOut:
     candidate = refused.candidate
     return LeftOut(
-        id=candidate.id, kind=candidate.kind, text=candidate.wordings[0].text, why=refused.why
+        id=candidate.id,
+        kind=candidate.kind,
+        text=candidate.wordings[0].text,
+        why=refused.why,
+        lost_to=refused.lost_to,
     )

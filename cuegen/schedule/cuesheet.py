@@ -68,12 +68,13 @@ class Cue(_Frozen):
 
 
 class LeftOut(_Frozen):
-    """A cue that found no room, and why."""
+    """A cue that was left out, and why. lost_to: ids of the cues that stand in its place."""
 
     id: str
     kind: CueKind
     text: str
     why: str
+    lost_to: tuple[str, ...] = ()
 
 
 class Span(_Frozen):
@@ -114,6 +115,9 @@ class CueSheet(_Frozen):
     quiet: tuple[Span, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     notes: tuple[str, ...] = ()
+    talk_limit: str = Field(
+        default="", description="why the talk share was not met, where it was not"
+    )
 
     @property
     def talk_ms(self) -> int:

@@ -96,6 +96,8 @@ def _choices(
         length = measure(line)
         worth = candidate.value * wording.part * _PACE_PART[speed] // 1_000
         spans = board.free_spans(wording.earliest_ms, wording.latest_ms, length)
+        if candidate.ends_window:
+            spans = [(last, last) for _, last in spans[-1:]]
         found = [
             Choice(line, length, max(worth, 1), first, last, stretch)
             for low, high in spans

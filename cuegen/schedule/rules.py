@@ -17,7 +17,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from cuegen.plan.model import QuietSpan
 from cuegen.targets.outline import Outline
 
 SPEEDS = (1.0, 1.06, 1.12)
@@ -87,8 +86,8 @@ class Frame:
                 yield first, last, number
 
 
-def frame_of(outline: Outline) -> Frame:
-    """Return the frame of a session: caps follow its talk share."""
+def frame_of(outline: Outline, quiet: tuple[tuple[int, int], ...] = ()) -> Frame:
+    """Return the frame of a session: caps follow its talk share. quiet: spans of the track."""
     share = outline.session.talk_share
     cap = min(CAP_MOST, max(CAP_LEAST, share * CAP_FACTOR))
     opening = Stretch(0, outline.lead_in_ms, CAP_OPENING, weight=0)
@@ -99,7 +98,7 @@ def frame_of(outline: Outline) -> Frame:
     return Frame(
         duration_ms=outline.duration_ms,
         stretches=(opening, *rowing, tail),
-        quiet=tuple(_on_track(span, outline) for span in outline.session.quiet),
+        quiet=quiet,
         budget_ms=int(outline.duration_ms * share),
     )
 
@@ -109,7 +108,3 @@ def _weight(effort_pct: int) -> int:
     easy, hard = EASY_EFFORT, HARD_EFFORT
     effort = min(max(effort_pct, easy), hard)
     return EASY_WEIGHT - (EASY_WEIGHT - HARD_WEIGHT) * (effort - easy) // (hard - easy)
-
-
-def _on_track(span: QuietSpan, outline: Outline) -> tuple[int, int]:
-    return span.start_ms + outline.lead_in_ms, span.end_ms + outline.lead_in_ms

@@ -42,6 +42,7 @@ class Candidate:
 
     value: what saying it is worth, larger is better; unused for firm cues.
     prefer_ms: the onset that suits it best, for floating cues.
+    ends_window: it is placed as late as its window allows, so that nothing follows in it.
     """
 
     id: str
@@ -53,14 +54,18 @@ class Candidate:
     prefer_ms: int = 0
     theme: str | None = None
     where: Where | None = None
+    ends_window: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Script:
     """All that is worth saying, in order of the instants that suit it.
 
-    notes: what a coach might miss, and why it is not among them.
+    notes: what a coach might miss, and why it is not among them. quiet: spans of the
+    track in which only firm cues speak. unsaid: cues for which no fresh words are left.
     """
 
     candidates: tuple[Candidate, ...]
     notes: tuple[str, ...] = ()
+    quiet: tuple[tuple[int, int], ...] = ()
+    unsaid: int = 0

@@ -86,6 +86,17 @@ def _time_left(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
         )
 
 
+def check_instants(desk: Desk, planned: PlannedSegment) -> list[int]:
+    """Return the instants at which the checks of a segment that must be heard suit best."""
+    case = _case(desk, planned)
+    if is_distance(planned) or case is None:
+        return []
+    found = [planned.end_ms - mark_s * MS_PER_S for mark_s in _marks(planned, case)]
+    if has_halfway(planned):
+        found.append((planned.start_ms + planned.end_ms) // 2)
+    return found
+
+
 def _case(desk: Desk, planned: PlannedSegment) -> str | None:
     """Return who waits for what: work for its end, a break for the start, a cool-down."""
     if is_work(planned):
@@ -127,12 +138,21 @@ def time_readings(
             planned.index,
             earliest,
             latest,
-            fields | {"left": TimeValue(mark_ms, precision)},
+            fields | _left(planned, mark_s, precision),
             must=must,
             brief=precision is not Precision.EXACT,
         )
         for precision, earliest, latest in spans
     )
+
+
+def _left(planned: PlannedSegment, mark_s: int, precision: Precision) -> Fields:
+    """Return the time left, and the strokes left where that is one number."""
+    fields: Fields = {"left": TimeValue(mark_s * MS_PER_S, precision)}
+    rate = planned.segment.rate
+    if precision is Precision.EXACT and rate is not None and not rate.is_band and is_work(planned):
+        fields["strokes_left"] = rate.low * mark_s / 60
+    return fields
 
 
 def _segment_halfway(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:

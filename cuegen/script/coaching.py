@@ -24,7 +24,7 @@ from cuegen.script.kinds import CueKind
 from cuegen.script.spoken import TimeValue
 from cuegen.targets.outline import PlannedSegment
 
-MOST_COOL_DOWN = 7
+MOST_COOL_DOWN = 9
 """Lines in one cool-down: it is for winding down, not for listening."""
 
 
@@ -37,6 +37,7 @@ def coaching_cues(desk: Desk) -> Iterator[Candidate]:
         if is_work(planned) or planned.kind is SegmentKind.WARM_UP:
             yield from _target(desk, planned)
         yield from _settle(desk, planned)
+        yield from _break_progress(desk, planned)
         if planned.kind is SegmentKind.COOL_DOWN:
             yield from _cool_down(desk, planned)
     yield from _last_piece(desk)
@@ -137,12 +138,31 @@ def _settle(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
     )
 
 
+def _break_progress(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
+    """In a break, what is done and what is ahead; not after metres, which may not be done yet."""
+    fields = desk.facts.segment(planned.index)
+    is_break = planned.kind in (SegmentKind.PADDLE, SegmentKind.REST)
+    if not is_break or planned.length_ms < 60_000 or not {"done", "ahead"} <= fields.keys():
+        return
+    if desk.boundaries[planned.index].change is Change.EXPECTED:
+        return
+    start = planned.start_ms
+    yield from desk.floating(
+        f"{numbered(planned)}.progress",
+        CueKind.PROGRESS,
+        planned.index,
+        (desk.reading(planned.index, start + 10_000, start + 35_000, fields),),
+        cases=("break",),
+        prefer_ms=start + 18_000,
+    )
+
+
 def _cool_down(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
     """Soon after the change, then about once a minute, less often in a long one."""
     fields, start = desk.facts.segment(planned.index), planned.start_ms
     if planned.length_ms < 20_000:
         return
-    every = max(60_000, planned.length_ms // MOST_COOL_DOWN)
+    every = max(42_000, planned.length_ms // MOST_COOL_DOWN)
     bests = range(start + 8_000, planned.end_ms - 20_000, every)
     for number, best in enumerate(bests or (start + 4_000,), start=1):
         yield from desk.floating(

@@ -9,7 +9,7 @@ Conventions
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from cuegen.errors import PhraseError
@@ -32,6 +32,18 @@ OPENING_MS = 500
 """Silence before the first word of a track."""
 
 
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One way to fill a slot: a kind of cue with its readings, and the cases to be tried."""
+
+    cue_id: str
+    kind: CueKind
+    about: int
+    readings: tuple[Reading | None, ...]
+    cases: tuple[str | None, ...]
+    prefer_ms: int
+
+
 @dataclass(slots=True)
 class Desk:
     """State while a script is written.
@@ -48,6 +60,31 @@ class Desk:
     notes: list[str] = field(default_factory=list)
     unsaid: Counter[CueKind] = field(default_factory=Counter)
     halfway_ms: int | None = None
+    quiet: tuple[tuple[int, int], ...] = ()
+
+    def is_quiet(self, at_ms: int) -> bool:
+        """Return whether an instant lies in a span of quiet."""
+        return any(start <= at_ms < end for start, end in self.quiet)
+
+    def first_of(self, offers: Iterable[Offer]) -> Iterator[Candidate]:
+        """Yield the candidate of the first offer that has fresh words; only one goes unsaid."""
+        before = self.unsaid.copy()
+        after = before
+        for number, offer in enumerate(offers):
+            for candidate in self.floating(
+                offer.cue_id,
+                offer.kind,
+                offer.about,
+                offer.readings,
+                cases=offer.cases,
+                prefer_ms=offer.prefer_ms,
+            ):
+                self.unsaid = before
+                yield candidate
+                return
+            if number == 0:
+                after = self.unsaid.copy()
+        self.unsaid = after
 
     def floating(
         self,
@@ -61,6 +98,7 @@ class Desk:
         theme: str | None = None,
         prefer_ms: int | None = None,
         worth: int = 0,
+        ends_window: bool = False,
     ) -> Iterator[Candidate]:
         """Yield the candidate, or nothing where no reading stands or no fresh words are left.
 
@@ -85,6 +123,7 @@ class Desk:
             prefer_ms=found[0].earliest_ms if prefer_ms is None else prefer_ms,
             theme=theme,
             where=self.outline.segments[about].segment.where,
+            ends_window=ends_window,
         )
 
     def firm(
@@ -160,8 +199,16 @@ class Desk:
             )
 
     def _occasion(self, kind: CueKind, about: int, case: str | None, theme: str | None) -> Occasion:
-        rate = self.outline.segments[about].segment.rate
-        return Occasion(kind, self.facts.audience, case, theme, rate)
+        planned = self.outline.segments[about]
+        return Occasion(
+            kind,
+            self.facts.audience,
+            case,
+            theme,
+            planned.segment.rate,
+            planned.kind,
+            self.facts.positions(planned),
+        )
 
 
 def within(

@@ -86,7 +86,17 @@ class Facts:
         if is_work(planned) and len(self.pieces) > 1:
             fields["piece"] = self.pieces.index(planned) + 1
             fields["pieces"] = len(self.pieces)
-        return fields
+        done = sum(piece.end_ms <= planned.start_ms for piece in self.pieces)
+        ahead = sum(piece.start_ms >= planned.end_ms for piece in self.pieces)
+        counts = {"done": done, "ahead": ahead}
+        return fields | {name: number for name, number in counts.items() if number}
+
+    def positions(self, planned: PlannedSegment) -> tuple[str, ...]:
+        """Return where a piece stands among the pieces: first, middle, last; none for a break."""
+        if not is_work(planned):
+            return ()
+        found = [name for name, at in (("first", 0), ("last", -1)) if self.pieces[at] is planned]
+        return tuple(found) or ("middle",)
 
     def _aim(self, planned: PlannedSegment) -> Fields:
         fields: Fields = {}

@@ -9,6 +9,7 @@ from cuegen.plan.model import Rate
 from cuegen.script.boundaries import Boundary, Change, paddle_case
 from cuegen.script.candidate import Candidate
 from cuegen.script.desk import Desk, numbered
+from cuegen.script.fields import Fields
 from cuegen.script.kinds import CueKind
 from cuegen.script.own import own_cues, own_instants
 from cuegen.targets.outline import PlannedSegment
@@ -60,17 +61,35 @@ def _line(desk: Desk, boundary: Boundary, ending: str) -> Iterator[Candidate]:
             yield desk.firm(f"{stem}.start", CueKind.START, index, at_ms, case="go", ending=ending)
         case Change.NEXT_PIECE:
             yield desk.firm(
-                f"{stem}.start", CueKind.START, index, at_ms, case="next-piece", ending=ending
+                f"{stem}.start",
+                CueKind.START,
+                index,
+                at_ms,
+                case="next-piece",
+                fields=_counts(desk, index),
+                ending=ending,
             )
         case Change.RATE:
             yield _rate_change(desk, boundary, ending)
         case Change.EASE:
             case = paddle_case(boundary.about)
             yield desk.firm(
-                f"{stem}.ease", CueKind.SEGMENT_END, index, at_ms, case=case, ending=ending
+                f"{stem}.ease",
+                CueKind.SEGMENT_END,
+                index,
+                at_ms,
+                case=case,
+                fields=_counts(desk, index),
+                ending=ending,
             )
         case _:
             yield desk.firm("finish", CueKind.FINISH, index, at_ms)
+
+
+def _counts(desk: Desk, index: int) -> Fields:
+    """Return which piece begins, of how many, and how many are done."""
+    known = desk.facts.segment(index)
+    return {name: known[name] for name in ("piece", "pieces", "done") if name in known}
 
 
 def _rate_change(desk: Desk, boundary: Boundary, ending: str) -> Candidate:
@@ -83,7 +102,7 @@ def _rate_change(desk: Desk, boundary: Boundary, ending: str) -> Candidate:
         about.index,
         boundary.at_ms,
         case=_direction(boundary.before, rate),
-        fields={"rate": rate},
+        fields=_counts(desk, about.index) | {"rate": rate},
         ending=ending,
     )
 

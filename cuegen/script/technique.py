@@ -1,9 +1,8 @@
-"""Technique and effort through a segment: taught early, reminded in the middle, praised late.
+"""Technique: each theme explained when it is first met, then deepened, recalled, praised.
 
-Conventions
-    Lines on technique are at least SPACING_MS apart, their windows included. A
-    theme is explained once and recalled in fewer words before the next one comes;
-    a segment's own theme returns between the others.
+A lesson runs through the whole session. A piece has one theme of its own, the plan's
+or the next one that suits its rate; a long piece goes on to others, coming back to its
+own between them, and ends on a word about its own.
 
 Sources
     Explain once, then remind in fewer words: common practice, no source.
@@ -11,12 +10,12 @@ Sources
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-from itertools import pairwise
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from cuegen.errors import PlanError
-from cuegen.plan.model import SegmentKind
 from cuegen.plan.nearest import offer
 from cuegen.script.candidate import Candidate
 from cuegen.script.desk import Desk, numbered
@@ -24,140 +23,113 @@ from cuegen.script.facts import is_work
 from cuegen.script.kinds import CueKind
 from cuegen.targets.outline import PlannedSegment
 
-SPACING_MS = 60_000
-STRIDE_MS = 70_000
-"""Least distance between the instants that suit best: leaves room to either side."""
+if TYPE_CHECKING:
+    from cuegen.script.arc import Slot
 
-FIRST_MS, LAST_MS = 45_000, 45_000
-"""After the start of a segment and before its end: others speak there."""
+_STAGES = (
+    ("explain", "deepen", "remind"),
+    ("deepen", "remind", "explain"),
+    ("remind", "deepen", "explain"),
+)
+"""Which line a theme gets when it is met for the first, the second, a further time; else which."""
 
-LEAST_MS = 50_000
-WIDEST_MS = 12_000
-MOST_EASY = 4
-"""Easy words between the technique of one warm-up."""
+_LAST_WORD = ("encourage", "remind", "deepen")
+
+_RUN = 3
+"""So many lines in a row on one theme, before a long piece goes on to the next."""
+
+_FIRST_WORTH, _LATER_WORTH, _LEAST_WORTH = 10, -5, -15
 
 
-def technique_cues(desk: Desk) -> Iterator[Candidate]:
-    """Yield technique for work and warm-ups, effort checks between its lines in work."""
-    seen = 0
-    for planned in desk.outline.segments:
-        _check_theme(desk, planned)
-        if not is_work(planned) and planned.kind is not SegmentKind.WARM_UP:
-            continue
-        slots = _slots(planned)
-        themes = _themes(desk, planned, seen)
-        for number, slot in enumerate(slots, start=1):
-            yield from _technique(desk, planned, slot, number, themes)
-        yield from _between(desk, planned, slots)
-        seen += 1
+@dataclass(slots=True)
+class Lesson:
+    """What was taught so far. met: how often each theme was spoken of; pieces: segments begun."""
+
+    desk: Desk
+    met: Counter[str] = field(default_factory=Counter)
+    pieces: int = 0
+
+
+def lesson_cues(
+    lesson: Lesson, planned: PlannedSegment, slots: Sequence[Slot]
+) -> Iterator[Candidate]:
+    """Yield the lines of one segment; where a theme has no fresh words left, the next theme's."""
+    themes = _themes(lesson, planned)
+    lesson.pieces += 1
+    if not themes:
+        return
+    for number, slot in enumerate(slots, start=1):
+        is_last_word = number == len(slots) > 2 and is_work(planned) and slot.phase == "late"
+        turn = 0 if is_last_word else _turn(number - 1)
+        order = themes[turn % len(themes) :] + themes[: turn % len(themes)]
+        for candidate in _line(lesson, _Turn(planned, slot, number, is_last_word), order):
+            if candidate.theme is not None:
+                lesson.met[candidate.theme] += 1
+            yield candidate
+
+
+def _turn(number: int) -> int:
+    """Return which theme of the piece is spoken of: runs of three, its own one between."""
+    run, _ = divmod(number, _RUN)
+    return 0 if run == 0 or run % 2 == 0 else (run + 1) // 2
 
 
 @dataclass(frozen=True, slots=True)
-class _Slot:
-    """A place for a line: best instant and how far it may move either way."""
+class _Turn:
+    """A line of a segment: its number, from 1, and whether it is the last word on technique."""
 
-    best_ms: int
-    spread_ms: int
-    turn: int  # which theme of the segment's list
-    role: str  # teach, remind, encourage
-
-
-def _slots(planned: PlannedSegment) -> list[_Slot]:
-    length = planned.length_ms
-    if length < LEAST_MS:
-        return []
-    span = length - FIRST_MS - LAST_MS
-    if span < STRIDE_MS:
-        return [_Slot(planned.start_ms + length // 2, min(WIDEST_MS, length // 10), 0, "teach")]
-    gaps = span // STRIDE_MS
-    stride = span // gaps
-    spread = min(WIDEST_MS, (stride - SPACING_MS) // 2)
-    return [
-        _Slot(planned.start_ms + FIRST_MS + k * stride, spread, k // 2, _role(k, gaps, planned))
-        for k in range(gaps + 1)
-    ]
+    planned: PlannedSegment
+    slot: Slot
+    number: int
+    is_last_word: bool
 
 
-def _role(number: int, last: int, planned: PlannedSegment) -> str:
-    if number == last and last >= 2 and is_work(planned):
-        return "encourage"
-    return "remind" if number % 2 else "teach"
-
-
-def _technique(
-    desk: Desk, planned: PlannedSegment, slot: _Slot, number: int, themes: list[str]
-) -> Iterator[Candidate]:
-    """Yield one line; where its theme has no fresh words left, the next theme's."""
-    if not themes:
-        return
-    turn = 0 if slot.role == "encourage" else slot.turn
-    case = "encourage" if slot.role == "encourage" else "explain"
+def _line(lesson: Lesson, turn: _Turn, themes: list[str]) -> Iterator[Candidate]:
+    desk, planned, slot = lesson.desk, turn.planned, turn.slot
+    fields = desk.facts.segment(planned.index)
     reading = desk.reading(
-        planned.index,
-        slot.best_ms - slot.spread_ms,
-        slot.best_ms + slot.spread_ms,
-        desk.facts.segment(planned.index),
-        brief=slot.role == "remind",
+        planned.index, slot.best_ms - slot.spread_ms, slot.best_ms + slot.spread_ms, fields
     )
-    if reading is None:
-        return
-    worth = 10 if number == 1 else -min(5 * (number - 2), 15)
     unsaid = desk.unsaid[CueKind.TECHNIQUE]
-    for step in range(len(themes)):
-        theme = themes[(turn + step) % len(themes)]
-        reading.fields["theme"] = theme
-        for candidate in desk.floating(
-            f"{numbered(planned)}.technique.{number}",
+    for theme in themes:
+        fields["theme"] = theme
+        stage = _STAGES[min(lesson.met[theme], len(_STAGES) - 1)]
+        found = desk.floating(
+            f"{numbered(planned)}.technique.{turn.number}",
             CueKind.TECHNIQUE,
             planned.index,
             (reading,),
-            cases=(case,),
+            cases=_LAST_WORD if turn.is_last_word and lesson.met[theme] else stage,
             theme=theme,
             prefer_ms=slot.best_ms,
-            worth=worth,
-        ):
+            worth=_worth(turn.number),
+        )
+        for candidate in found:
             desk.unsaid[CueKind.TECHNIQUE] = unsaid
             yield candidate
             return
-    desk.unsaid[CueKind.TECHNIQUE] = unsaid + 1
+    desk.unsaid[CueKind.TECHNIQUE] = unsaid + (reading is not None)
 
 
-def _between(desk: Desk, planned: PlannedSegment, slots: list[_Slot]) -> Iterator[Candidate]:
-    """Between two lines on technique: in work an effort check, in a warm-up an easy word."""
-    work = is_work(planned)
-    kind, name = (CueKind.EFFORT_CHECK, "effort") if work else (CueKind.SETTLE, "settle")
-    gaps = list(pairwise(slots))[: None if work else MOST_EASY]
-    for number, (left, right) in enumerate(gaps, start=1):
-        best = (left.best_ms + right.best_ms) // 2
-        fields = desk.facts.segment(planned.index)
-        yield from desk.floating(
-            f"{numbered(planned)}.{name}.{number if work else number + 1}",
-            kind,
-            planned.index,
-            (desk.reading(planned.index, best - WIDEST_MS, best + WIDEST_MS, fields),),
-            cases=(None if work else "warm-up",),
-            prefer_ms=best,
-            worth=-min(5 * (number - 1), 15),
-        )
+def _worth(number: int) -> int:
+    return _FIRST_WORTH if number == 1 else max(_LEAST_WORTH, _LATER_WORTH * (number - 2))
 
 
-def _themes(desk: Desk, planned: PlannedSegment, seen: int) -> list[str]:
-    """Return the themes of a segment in the order in which they come."""
-    book = desk.book
+def _themes(lesson: Lesson, planned: PlannedSegment) -> list[str]:
+    """Return the themes of a segment, its own first."""
+    book = lesson.desk.book
     rate, given = planned.segment.rate, planned.segment.theme
     taught = [theme for theme in book.themes if theme.name in book.taught]
     fitting = [theme.name for theme in taught if theme.suits(rate)] or [t.name for t in taught]
     if not fitting:
         return []
-    shift = seen % len(fitting)
+    shift = lesson.pieces % len(fitting)
     turned = fitting[shift:] + fitting[:shift]
-    if given is None:
-        return turned
-    others = [name for name in turned if name != given]
-    return [given, *(name for other in others for name in (other, given))]
+    return turned if given is None else [given, *(name for name in turned if name != given)]
 
 
-def _check_theme(desk: Desk, planned: PlannedSegment) -> None:
+def check_theme(desk: Desk, planned: PlannedSegment) -> None:
+    """Raise PlanError for a theme of the plan that the book does not teach."""
     theme = planned.segment.theme
     if theme is not None and theme not in desk.book.taught:
         raise PlanError(

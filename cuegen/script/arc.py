@@ -1,0 +1,165 @@
+"""The arc of a segment: what is worth saying inside it, once it is under way.
+
+Instruct early, remind in the middle, encourage late. Lines on technique come first,
+a stride apart; between two of them stand shorter words, as many as the session's
+talk share has room for. Nothing is written for a span of quiet.
+
+Conventions
+    A slot is an instant that suits a line best and how far it may move either way.
+    Lines on technique are at least SPACING_MS apart, their windows included. A
+    phase is the part of the segment in which a slot lies: early, middle, late.
+
+Sources
+    Explain once, remind in fewer words, then leave them alone; one idea at a time;
+    more words while it is easy: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from cuegen.plan.model import SegmentKind
+from cuegen.script.candidate import Candidate
+from cuegen.script.desk import Desk, Offer, numbered
+from cuegen.script.facts import is_work
+from cuegen.script.kinds import CueKind
+from cuegen.script.technique import Lesson, check_theme, lesson_cues
+from cuegen.targets.outline import PlannedSegment
+
+SPACING_MS = 60_000
+STRIDE_MS = 66_000
+"""Least distance between the instants that suit best: leaves room to either side."""
+
+FIRST_MS, LAST_MS = 42_000, 42_000
+"""After the start of a segment and before its end: others speak there."""
+
+LEAST_MS = 50_000
+WIDEST_MS = 12_000
+NARROW_MS = 7_000
+"""How far words between two lines on technique may move."""
+
+PROGRESS_FROM_MS = 120_000
+
+EARLY_TO, MIDDLE_TO = 0.4, 0.7
+"""Where the phases of a segment end, as parts of its length."""
+
+FULL_SHARE, HALF_SHARE = 0.28, 0.18
+"""From these talk shares on there are three words, or one, between two lines on technique."""
+
+_WORDS = {
+    "early": (CueKind.HOLD, CueKind.EFFORT_CHECK, CueKind.ENCOURAGE),
+    "middle": (CueKind.ENCOURAGE, CueKind.EFFORT_CHECK, CueKind.HOLD),
+    "late": (CueKind.ENCOURAGE, CueKind.EFFORT_CHECK, CueKind.ENCOURAGE),
+}
+"""What stands between two lines on technique, in turn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A place for a line."""
+
+    best_ms: int
+    spread_ms: int
+    phase: str
+
+
+def arc_cues(desk: Desk) -> Iterator[Candidate]:
+    """Yield technique for work and warm-ups, and the words between its lines."""
+    lesson = Lesson(desk)
+    for planned in desk.outline.segments:
+        check_theme(desk, planned)
+        if not is_work(planned) and planned.kind is not SegmentKind.WARM_UP:
+            continue
+        slots = [slot for slot in _slots(planned) if not desk.is_quiet(slot.best_ms)]
+        yield from lesson_cues(lesson, planned, slots)
+        yield from _progress(desk, planned)
+        yield from _between(desk, planned)
+
+
+def _slots(planned: PlannedSegment) -> list[Slot]:
+    length = planned.length_ms
+    if length < LEAST_MS:
+        return []
+    span = length - FIRST_MS - LAST_MS
+    if span < STRIDE_MS:
+        return [Slot(planned.start_ms + length // 2, min(WIDEST_MS, length // 10), "early")]
+    gaps = span // STRIDE_MS
+    stride = span // gaps
+    spread = min(WIDEST_MS, (stride - SPACING_MS) // 2)
+    bests = [planned.start_ms + FIRST_MS + k * stride for k in range(gaps + 1)]
+    return [Slot(best, spread, phase_of(planned, best)) for best in bests]
+
+
+def phase_of(planned: PlannedSegment, at_ms: int) -> str:
+    """Return the phase of a segment that an instant lies in."""
+    part = (at_ms - planned.start_ms) / planned.length_ms
+    return "early" if part < EARLY_TO else "middle" if part < MIDDLE_TO else "late"
+
+
+def _between(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
+    """Between two lines on technique: in work words by phase, in a warm-up easy ones."""
+    number = 0
+    for left, right in pairwise(_slots(planned)):
+        for best_ms in _instants(desk, left.best_ms, right.best_ms):
+            number += 1
+            if desk.is_quiet(best_ms):
+                continue
+            kind = CueKind.SETTLE
+            if is_work(planned):
+                kind = _WORDS[phase_of(planned, best_ms)][(number - 1) % 3]
+            yield from _word(desk, planned, kind, number, best_ms)
+
+
+def _instants(desk: Desk, left_ms: int, right_ms: int) -> list[int]:
+    """Return the instants of the words between two lines, as many as the share has room for."""
+    share = desk.outline.session.talk_share
+    parts = (1, 2, 3) if share >= FULL_SHARE else (2,) if share >= HALF_SHARE else ()
+    return [left_ms + (right_ms - left_ms) * part // 4 for part in parts]
+
+
+def _word(
+    desk: Desk, planned: PlannedSegment, kind: CueKind, number: int, best_ms: int
+) -> Iterator[Candidate]:
+    """Yield a word; where its kind has none that is fresh, one of another kind."""
+    reading = desk.reading(
+        planned.index, best_ms - NARROW_MS, best_ms + NARROW_MS, desk.facts.segment(planned.index)
+    )
+    phase = phase_of(planned, best_ms)
+    kinds = [kind] if kind is CueKind.SETTLE else [kind, CueKind.ENCOURAGE, CueKind.EFFORT_CHECK]
+    cue_id = f"{numbered(planned)}.word.{number}"
+    yield from desk.first_of(
+        Offer(cue_id, each, planned.index, (reading,), _cases(desk, planned, each, phase), best_ms)
+        for each in kinds
+    )
+
+
+def _progress(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
+    """Where the piece stands among the others, once it is well under way."""
+    fields = desk.facts.segment(planned.index)
+    if not is_work(planned) or not {"done", "ahead"} <= fields.keys():
+        return
+    best_ms = planned.start_ms + planned.length_ms * 2 // 5
+    if planned.length_ms < PROGRESS_FROM_MS or desk.is_quiet(best_ms):
+        return
+    yield from desk.floating(
+        f"{numbered(planned)}.progress",
+        CueKind.PROGRESS,
+        planned.index,
+        (desk.reading(planned.index, best_ms - 20_000, best_ms + 20_000, fields),),
+        cases=("work",),
+        prefer_ms=best_ms,
+    )
+
+
+def _cases(
+    desk: Desk, planned: PlannedSegment, kind: CueKind, phase: str
+) -> tuple[str | None, ...]:
+    if kind is CueKind.SETTLE:
+        return ("warm-up",)
+    if kind is CueKind.HOLD:
+        return (desk.facts.target_case(planned.index),)
+    if kind is CueKind.ENCOURAGE:
+        return ("late",) if phase == "late" else ("middle",)
+    return (None,)
