@@ -63,6 +63,10 @@ class PhraseError(CuegenError):
     """A phrase book that cannot be loaded or whose template cannot be spoken."""
 
 
+class MemoryFileError(CuegenError):
+    """A block's memory of what was heard that cannot be read."""
+
+
 class ScheduleError(CuegenError):
     """Firm cues that cannot all stand on their instants."""
 

@@ -15,6 +15,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+from cuegen.errors import MemoryFileError
+from cuegen.files import read_text, write_text
 from cuegen.mix.render import Rendered, render
 from cuegen.plan.model import Session
 from cuegen.plan.reading import load_plan
@@ -24,6 +26,15 @@ from cuegen.schedule.place import place
 from cuegen.schedule.rules import frame_of
 from cuegen.script.candidate import Candidate, Line
 from cuegen.script.candidates import build_candidates
+from cuegen.script.memory import (
+    Memory,
+    file_name,
+    heard_before,
+    heard_session,
+    memory_of,
+    memory_text,
+    remembered,
+)
 from cuegen.script.phrasebook import find_book
 from cuegen.sheet.formats import load_sheet
 from cuegen.targets.advice import advise
@@ -44,12 +55,14 @@ def compile_sheet(
     rower: str | None = None,
     voice: str | None = None,
     speaker: Speaker | None = None,
+    memory: Memory | None = None,
     on_progress: Progress | None = None,
 ) -> CueSheet:
     """Return the cue sheet of a plan, every line placed by the length of its real clip.
 
     results: what was held in earlier sessions, for `@last`. rower and voice go
-    before what the plan says. Raises CuegenError for anything a person wrote
+    before what the plan says. memory: what was heard in earlier sessions of its block,
+    by default as the file beside the plan has it. Raises CuegenError for anything a person wrote
     that cannot be used.
     """
     session = plan if isinstance(plan, Session) else load_plan(Path(plan))
@@ -57,7 +70,8 @@ def compile_sheet(
         session = replace(session, voice=voice)
     held = results if results is None or isinstance(results, Results) else _load(results)
     laid = outline_of(session, held, rower=rower)
-    script = build_candidates(laid, find_book(session.phrase_book, session.language))
+    book = find_book(session.phrase_book, session.language, beside=_folder(session))
+    script = build_candidates(laid, book, _heard(session, laid.rower, memory))
     advice = tuple(str(item) for item in advise(laid, held))
     frame = frame_of(laid, script.quiet)
     with _speaking(speaker, session.voice, session.language) as mouth:
@@ -96,6 +110,44 @@ def verify_track(
     cues = _sheet(sheet)
     with _speaking(speaker, cues.sound.voice, cues.sound.language) as mouth:
         return listen(Path(track), cues, mouth, on_progress=on_progress)
+
+
+def remember_sheet(sheet: CueSheet, folder: Path) -> Path | None:
+    """Note what a sheet says in its block's memory, a file in that folder; None without a block.
+
+    Compiling alone notes nothing: a sheet is remembered once it is handed out.
+    """
+    if sheet.block is None:
+        return None
+    path = folder / file_name(sheet.block.name)
+    memory = _read_memory(path) or Memory(block=sheet.block.name)
+    texts = [cue.text for cue in sheet.cues if not cue.firm]
+    heard = heard_session(sheet.block.week, sheet.title, sheet.rower, texts)
+    write_text(path, memory_text(remembered(memory, heard)))
+    return path
+
+
+def _folder(session: Session) -> Path | None:
+    """Return the folder of a session's plan, None where it came from no file."""
+    return Path(session.where.file).parent if session.where.file else None
+
+
+def _heard(session: Session, rower: str | None, memory: Memory | None) -> frozenset[str]:
+    """Return the words that a session's floating cues may not repeat."""
+    folder, block = _folder(session), session.block
+    if block is None:
+        return frozenset()
+    if memory is None and folder is not None:
+        memory = _read_memory(folder / file_name(block.name))
+    if memory is None:
+        return frozenset()
+    return heard_before(memory, block.week, session.title, rower)
+
+
+def _read_memory(path: Path) -> Memory | None:
+    if not path.exists():
+        return None
+    return memory_of(read_text(path, MemoryFileError, "memory of a block"), str(path))
 
 
 def _sheet(sheet: CueSheet | Path | str) -> CueSheet:

@@ -44,6 +44,7 @@ def track(
     """
     from cuegen.mix.formats import find_format
     from cuegen.sheet.formats import save_sheet
+    from cuegen.steps import remember_sheet
 
     target = out or Path(f"{source.stem.removesuffix('.sheet')}.mp3")
     find_format(target)  # a wrong suffix is said before any work is done
@@ -53,6 +54,7 @@ def track(
     save_sheet(sheet, target.with_suffix(".vtt"), "webvtt")
     save_sheet(sheet, target.with_suffix(".chapters.vtt"), "chapters")
     write_report(report, target.with_suffix(".report.json"))
+    remember_sheet(sheet, source.parent)
     _tell(report, sheet, target, as_json)
     if report.verdict != "ok":
         raise typer.Exit(EXIT_FAILED)

@@ -276,7 +276,7 @@ class Session:
     audience: Audience = Audience.GROUP
     rower: str | None = None
     rower_say: str | None = None
-    talk_share: float = 0.35
+    talk_share: float = 0.30
     voice: str = "natural"
     phrase_book: str = "plain"
     language: str = "en"

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from cuegen.plan.model import Bed, Distance, Rate, Session
 from cuegen.schedule.board import Placed
-from cuegen.schedule.cuesheet import Cue, CueSheet, LeftOut, SheetBed, SheetSegment, Sound, Span
+from cuegen.schedule.cuesheet import (
+    Cue,
+    CueSheet,
+    LeftOut,
+    SheetBed,
+    SheetBlock,
+    SheetSegment,
+    Sound,
+    Span,
+)
 from cuegen.schedule.limits import talk_limit
 from cuegen.schedule.place import Placement, Refused
 from cuegen.schedule.rules import Frame
@@ -36,8 +45,15 @@ def compose(
         quiet=tuple(Span(start_ms=start, end_ms=end) for start, end in frame.quiet),
         left_out=tuple(_left_out(refused) for refused in placement.refused),
         notes=notes,
+        block=_block(session),
+        rower=outline.rower,
         talk_limit=talk_limit(placement, frame, session.talk_share, unsaid),
     )
+
+
+def _block(session: Session) -> SheetBlock | None:
+    block = session.block
+    return None if block is None else SheetBlock(name=block.name, week=block.week)
 
 
 def _sound(session: Session) -> Sound:

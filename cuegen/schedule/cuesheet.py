@@ -82,6 +82,13 @@ class Span(_Frozen):
     end_ms: int
 
 
+class SheetBlock(_Frozen):
+    """The run of weeks that a session belongs to; weeks count from 1."""
+
+    name: str
+    week: int = Field(ge=1)
+
+
 class SheetBed(_Frozen):
     file: str
     below_db: float
@@ -115,6 +122,8 @@ class CueSheet(_Frozen):
     quiet: tuple[Span, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     notes: tuple[str, ...] = ()
+    block: SheetBlock | None = None
+    rower: str | None = Field(default=None, description="whose own track this is, if one rower's")
     talk_limit: str = Field(
         default="", description="why the talk share was not met, where it was not"
     )

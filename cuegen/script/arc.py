@@ -16,6 +16,7 @@ Sources
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -37,7 +38,7 @@ FIRST_MS, LAST_MS = 42_000, 42_000
 
 LEAST_MS = 50_000
 WIDEST_MS = 12_000
-NARROW_MS = 7_000
+NARROW_MS = 5_000
 """How far words between two lines on technique may move."""
 
 PROGRESS_FROM_MS = 120_000
@@ -45,8 +46,9 @@ PROGRESS_FROM_MS = 120_000
 EARLY_TO, MIDDLE_TO = 0.4, 0.7
 """Where the phases of a segment end, as parts of its length."""
 
-FULL_SHARE, HALF_SHARE = 0.28, 0.18
-"""From these talk shares on there are three words, or one, between two lines on technique."""
+BARE_SHARE, WORD_SHARE, MOST_WORDS = 0.17, 0.037, 6
+"""Without words between two lines on technique the voice speaks about 17 % of the time; each
+adds about 3.7 points (measured on the examples). Placement drops what is too much."""
 
 _WORDS = {
     "early": (CueKind.HOLD, CueKind.EFFORT_CHECK, CueKind.ENCOURAGE),
@@ -115,17 +117,17 @@ def _between(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
 def _instants(desk: Desk, left_ms: int, right_ms: int) -> list[int]:
     """Return the instants of the words between two lines, as many as the share has room for."""
     share = desk.outline.session.talk_share
-    parts = (1, 2, 3) if share >= FULL_SHARE else (2,) if share >= HALF_SHARE else ()
-    return [left_ms + (right_ms - left_ms) * part // 4 for part in parts]
+    wanted = math.ceil((share - BARE_SHARE) / WORD_SHARE)
+    count = min(max(wanted, 0), MOST_WORDS)
+    return [left_ms + (right_ms - left_ms) * part // (count + 1) for part in range(1, count + 1)]
 
 
 def _word(
     desk: Desk, planned: PlannedSegment, kind: CueKind, number: int, best_ms: int
 ) -> Iterator[Candidate]:
     """Yield a word; where its kind has none that is fresh, one of another kind."""
-    reading = desk.reading(
-        planned.index, best_ms - NARROW_MS, best_ms + NARROW_MS, desk.facts.segment(planned.index)
-    )
+    fields = desk.facts.segment(planned.index)
+    reading = desk.reading(planned.index, best_ms - NARROW_MS, best_ms + NARROW_MS, fields)
     phase = phase_of(planned, best_ms)
     kinds = [kind] if kind is CueKind.SETTLE else [kind, CueKind.ENCOURAGE, CueKind.EFFORT_CHECK]
     cue_id = f"{numbered(planned)}.word.{number}"

@@ -103,8 +103,9 @@ class Picker:
         return words not in self._used and words not in self.heard
 
     def _in_turn(self, cue_id: str, lines: list[BookLine]) -> list[BookLine]:
-        seed = f"{self.session.title}|{cue_id}|"
         block = self.session.block
+        turn_of_block = 0 if block is None else (block.week - 1) // QUARTERS
+        seed = f"{self.session.title}|{turn_of_block}|{cue_id}|"
 
         def turn(numbered: tuple[int, BookLine]) -> tuple[bool, bytes]:
             number, line = numbered
