@@ -71,7 +71,7 @@ def _show_rule(name: str, found: list[Finding], most: int) -> None:
     shown = found if most == 0 else found[:most]
     for one in shown:
         style = "red" if one.severity is Severity.ERROR else None
-        own_remedy = "" if one.remedy in ("", rule.remedy) else f". {one.remedy}"
+        own_remedy = "" if one.remedy in ("", rule.remedy) else f". {one.remedy.strip()}"
         out.print(
             f"  {one.severity}: {_place(one)}: {one.problem}{own_remedy}", style=style, markup=False
         )

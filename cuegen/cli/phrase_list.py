@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from cuegen.plan.model import Rate
     from cuegen.script.book import BookLine, PhraseBook
     from cuegen.script.inventory import Wanted
+    from cuegen.script.kinds import CueKind
 
 
 def show(name: str, wanted: Wanted, *, as_json: bool) -> None:
@@ -25,6 +26,8 @@ def show(name: str, wanted: Wanted, *, as_json: bool) -> None:
     if as_json:
         print_json(_lines_json(book, lines) if lines else _counts_json(book))
     elif lines:
+        if wanted.kind is not None:
+            _show_kind(lines[0].kind)
         _show_lines(lines)
     else:
         _show_counts(book)
@@ -47,6 +50,21 @@ def _show_counts(book: PhraseBook) -> None:
     out.print(themes)
     out.print(f"{len(book.lines)} lines, {count_wordings(book.lines)} wordings")
     out.print(f"Books that come with cuegen: {', '.join(house_books())}")
+
+
+def _show_kind(kind: CueKind) -> None:
+    """Say what a kind is for, its cases, and what its lines may mention."""
+    from cuegen.script.fields import FIELDS
+    from cuegen.script.kinds import CUE_KINDS
+
+    spec, out = CUE_KINDS[kind], console()
+    out.print(f"{kind}: {spec.summary}", style="bold", markup=False)
+    if spec.cases:
+        out.print(f"cases: {', '.join(spec.cases)}", markup=False)
+    for name, field in FIELDS.items():
+        if name in spec.fields:
+            said = f"{{{{ {name} | {field.filter} }}}}" if field.filter else f"{{{{ {name} }}}}"
+            out.print(f"  {said}  {field.summary}", markup=False)
 
 
 def _show_lines(lines: list[BookLine]) -> None:

@@ -9,6 +9,7 @@ Sources
         firm calls: LINE_ROOM_MS (2.5 s) is free at a boundary before a count may
             begin; 1.8 s leaves a gap, or the halfway call behind it. A short form of
             0.9 s stands even where beats a second apart come next.
+        finish: nothing firm follows the last stroke.
         get-ready, time-left, distance-left: the call at ten seconds has 5.5 s before
             a count of three; 3.5 s leaves room to move.
         explanations, goals, the welcome: heard where there is time, and half of nine
@@ -16,11 +17,11 @@ Sources
             source).
         targets, holds: a short form of four seconds, for a group hears two readings.
         caution: has five signs to name and two people to defer to.
-    The estimate: least squares over the 1,119 different phrases of the plain book as
-    the voice `natural` speaks them (hibari-tts 0.2.1): a median of 4.6 % off, 19 in 20
-    within ESTIMATE_ERROR_MS; letters fit better than syllables (6.6 % off). The voice
-    `piper` keeps nearly the same pace, `small` is a tenth slower. For other languages
-    it is a rough guide.
+    The estimate: least squares over 800 phrases of the plain book as the voice
+        `natural` speaks them (hibari-tts 0.2.1). Over 800 others it is 4.6 % off in the
+        median, 19 in 20 times within ESTIMATE_ERROR_MS; letters fit better than
+        syllables (6.6 % off). The voice `piper` keeps nearly the same pace, `small` is a
+        tenth slower. For other languages it is a rough guide.
 """
 
 from __future__ import annotations
@@ -35,19 +36,20 @@ from cuegen.script.book import BookLine
 from cuegen.script.kinds import CUE_KINDS, CueKind
 from cuegen.script.lint_subject import Form, Found, Said, Severity, Subject
 
-BASE_MS = 130
+BASE_MS = 90
 LETTER_MS = 60
-COMMA_MS = 190
-STOP_MS = 810
-"""An estimate is the sum of these: a pause inside a phrase costs as much as words do."""
+PAUSE_MS = 205
+STOP_MS = 740
+"""An estimate is the sum of these: a full stop inside a phrase costs as much as two words."""
 
-ESTIMATE_ERROR_MS = 280
+ESTIMATE_ERROR_MS = 340
 """What an estimate may be off; by less than this over its slot, nothing is said."""
 
 ORDER_SLACK_MS = 100
 """A form this little longer than the one before it is as good as no longer."""
 
-_STOPS = re.compile(r"[.?!;:](?=\s)")
+_PAUSES = re.compile(r"[,;:]")
+_STOPS = re.compile(r"[.?!](?=\s)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,7 @@ _TOLD = Slot(9_000, 6_000, 4_000)
 
 SLOTS: dict[tuple[CueKind, str | None], Slot] = {
     (CueKind.BEAT, None): Slot(900, 900, 900),
+    (CueKind.FINISH, None): Slot(3_000, 2_000, 1_500),
     (CueKind.GET_READY, None): _CALL,
     (CueKind.TIME_LEFT, None): _CALL,
     (CueKind.DISTANCE_LEFT, None): _CALL,
@@ -92,8 +95,8 @@ def slot_of(line: BookLine) -> Slot:
 def estimate_ms(text: str) -> int:
     """Return about how long a text lasts at a voice's own pace."""
     letters = sum(sign.isalpha() for sign in text)
-    stops = len(_STOPS.findall(text))
-    return BASE_MS + LETTER_MS * letters + COMMA_MS * text.count(",") + STOP_MS * stops
+    pauses, stops = len(_PAUSES.findall(text)), len(_STOPS.findall(text))
+    return BASE_MS + LETTER_MS * letters + PAUSE_MS * pauses + STOP_MS * stops
 
 
 def lasts_ms(said: Said, subject: Subject) -> int:
@@ -114,7 +117,7 @@ def too_long(subject: Subject) -> Iterator[Found]:
         limit = slot.limit(said.form)
         if lasts <= limit + slack:
             continue
-        firm = CUE_KINDS[said.line.kind].firm and said.phrase is said.line.phrases[-1]
+        firm = _runs_into(said.line.kind) and said.phrase is said.line.phrases[-1]
         yield Found(
             said.where,
             f"this lasts {about}{seconds(lasts)}, over the {seconds(limit)} "
@@ -140,6 +143,11 @@ def no_shorter(subject: Subject) -> Iterator[Found]:
 def seconds(ms: int) -> str:
     """Return a length as in `3.4 s`."""
     return f"{ms / MS_PER_S:.1f} s"
+
+
+def _runs_into(kind: CueKind) -> bool:
+    """Return whether a line of the kind may have another firm one on its heels."""
+    return CUE_KINDS[kind].firm and kind is not CueKind.FINISH
 
 
 def _named(line: BookLine) -> str:

@@ -29,6 +29,9 @@ NEAR_PERCENT = 90
 LEAST_WORDS = 4
 """Shorter phrases are near one another by nature: they are compared for sameness only."""
 
+_BLOCK = 256
+"""Phrases compared with the rest at a time: half of all pairs are skipped, memory stays small."""
+
 _SIGNS = {f"#{name}": chr(0xE000 + number) for number, name in enumerate(FIELDS)}
 """Values as single signs (of Unicode's private use area): a name's letters are not words."""
 
@@ -52,7 +55,7 @@ def _twice(said: Said, earlier: Sequence[Said]) -> Found:
     as_what = "" if same_kind else f" as {other.line.kind}"
     return Found(
         said.where,
-        f"these words stand here{as_what} already: {_place(other.line.where, said)}",
+        f"said already{as_what}, {_place(other.line.where, said)}",
         severity=Severity.ERROR if same_kind else None,
     )
 
@@ -81,14 +84,18 @@ def _near_in_kind(said: Sequence[Said]) -> Iterator[Found]:
 
 def near_pairs(tokens: Sequence[Sequence[str]]) -> Iterator[tuple[int, int, float]]:
     """Yield (earlier, later, per cent) of phrases at or over NEAR_PERCENT of one another."""
-    if len(tokens) < 2:
-        return
     texts = [_compact(words) for words in tokens]
-    ratios = process.cdist(
-        texts, texts, scorer=fuzz.ratio, score_cutoff=NEAR_PERCENT, dtype=np.float32
-    )
-    for earlier, later in np.argwhere(np.triu(ratios, 1)):
-        yield int(earlier), int(later), float(ratios[earlier, later])
+    for first in range(0, len(texts), _BLOCK):
+        ratios = process.cdist(
+            texts[first : first + _BLOCK],
+            texts[first:],
+            scorer=fuzz.ratio,
+            score_cutoff=NEAR_PERCENT,
+            dtype=np.float32,
+        )
+        for earlier, later in np.argwhere(ratios):
+            if earlier < later:
+                yield first + int(earlier), first + int(later), float(ratios[earlier, later])
 
 
 def _compact(tokens: Sequence[str]) -> str:
@@ -119,5 +126,5 @@ def _may_meet(one: Said, other: Said) -> bool:
 def _place(where: Where, seen_from: Said) -> str:
     line = f"line {where.line}"
     if where.file == seen_from.line.where.file:
-        return "the same line" if where.line == seen_from.line.where.line else line
+        return "in the same line" if where.line == seen_from.line.where.line else line
     return f"{where.file}, {line}"

@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from cuegen.errors import PhraseError
+from cuegen.errors import PhraseError, Where
 from cuegen.files import read_text
 from cuegen.plan.nearest import offer
 from cuegen.plan.tree import Document, Listing, Mapping, Node, Scalar
@@ -56,14 +56,18 @@ def subject_of(name_or_path: str) -> Subject:
     return Subject(str(path), said, book)
 
 
-def book_path(name_or_path: str, beside: Path = Path()) -> Path:
-    """Return where a book lies, one of ours by its bare name. Raises PhraseError."""
+def book_path(name_or_path: str, beside: Path = Path(), where: Where | None = None) -> Path:
+    """Return where a book lies, one of ours by its bare name. Raises PhraseError.
+
+    beside: the folder that a relative path is taken from. where: what names the book.
+    """
     if not _NAME.fullmatch(name_or_path):
         return (beside / Path(name_or_path).expanduser()).resolve()
     known = house_books()
     if name_or_path not in known:
         raise PhraseError(
             f"there is no phrase book {name_or_path!r}",
+            where=where,
             remedy=offer(name_or_path, known) + " Or give the path of a file.",
         )
     return known[name_or_path].resolve()
@@ -76,7 +80,8 @@ def _document(path: Path, what: str) -> Document:
 def _check_base(top: dict[str, Node], root: Document, path: Path) -> None:
     """Raise PhraseError where the book that this one extends cannot be loaded itself."""
     if "extends" in top:
-        load_book(book_path(scalar(top["extends"], root, "'extends'"), path.parent))
+        name, where = scalar(top["extends"], root, "'extends'"), root.where(top["extends"])
+        load_book(book_path(name, path.parent, where))
 
 
 def _parts(top: dict[str, Node], root: Document, path: Path) -> Iterator[tuple[Path, Node]]:
@@ -113,7 +118,7 @@ class _Reader:
         if not part.is_file():
             self.faults.append(
                 PhraseError(
-                    f"there is no file {part.name!r} beside this book",
+                    f"there is no file {scalar(named, root, 'a text')!r} beside this book",
                     where=root.where(named),
                     remedy="Name its parts as they lie from the book's folder.",
                 )

@@ -38,9 +38,7 @@ def signs(subject: Subject) -> Iterator[Found]:
     for said in subject.own:
         odd = unspeakable(f"a {said.words}")  # a phrase may be a value alone
         if any(sign.isdigit() for sign in odd):
-            yield Found(
-                said.where, f"the digits {odd!r} are no words", "Write the number in words."
-            )
+            yield Found(said.where, f"{odd!r} is no word", "Write the number in words.")
         elif odd:
             yield Found(said.where, f"{odd!r} cannot be spoken")
         elif said.fault is not None:
