@@ -9,6 +9,7 @@ import typer
 
 from cuegen.cli.speaking import speaking
 from cuegen.cli.terminal import (
+    EditsOption,
     JsonOption,
     ResultsOption,
     RowerOption,
@@ -32,10 +33,7 @@ def sheet(
     voice: VoiceOption = None,
     results: ResultsOption = None,
     rower: RowerOption = None,
-    edits: Annotated[
-        Path | None,
-        typer.Option("--edits", help="A CSV sheet edited by hand, to merge into SOURCE."),
-    ] = None,
+    edits: EditsOption = None,
     script: Annotated[bool, typer.Option("--script", help="Show every line too.")] = False,
     as_json: JsonOption = False,
 ) -> None:

@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 EXIT_FAILED = 1
 EXIT_BAD_INPUT = 2
 
+EditsOption = Annotated[
+    Path | None,
+    typer.Option("--edits", help="A CSV sheet edited by hand, to merge into SOURCE."),
+]
 ResultsOption = Annotated[
     Path | None,
     typer.Option("--results", "-r", help="CSV of what was held: rower,date,rate,split."),

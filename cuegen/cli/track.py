@@ -10,6 +10,7 @@ import typer
 from cuegen.cli.speaking import speaking
 from cuegen.cli.terminal import (
     EXIT_FAILED,
+    EditsOption,
     JsonOption,
     ResultsOption,
     RowerOption,
@@ -36,6 +37,7 @@ def track(
     voice: VoiceOption = None,
     results: ResultsOption = None,
     rower: RowerOption = None,
+    edits: EditsOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Make a spoken track and prove it: audio, sheet, captions and listening report.
@@ -43,12 +45,13 @@ def track(
     Leaves with exit code 1 when the finished track fails its verification.
     """
     from cuegen.mix.formats import find_format
-    from cuegen.sheet.formats import save_sheet
+    from cuegen.sheet.formats import load_edited, save_sheet
     from cuegen.steps import remember_sheet
 
     target = out or Path(f"{source.stem.removesuffix('.sheet')}.mp3")
     find_format(target)  # a wrong suffix is said before any work is done
-    with speaking(source, voice=voice, results=results, rower=rower) as (sheet, booth):
+    with speaking(source, voice=voice, results=results, rower=rower) as (made, booth):
+        sheet = made if edits is None else load_edited(edits, made, booth.length_ms)
         report = _render_and_verify(sheet, booth, target)
     save_sheet(sheet, target.with_suffix(".sheet.json"), "json")
     save_sheet(sheet, target.with_suffix(".vtt"), "webvtt")

@@ -69,10 +69,15 @@ class Bound:
     prices: dict[int, int]
     most_held: int
     horizons: tuple[int, ...] = ()
+    sums: tuple[tuple[tuple[int, int, int, int], ...], ...] = ()
     _known: dict[tuple[int, Held], Steps] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.horizons = tuple(horizon(self.items, i) for i in range(len(self.items)))
+        self.horizons = horizons(self.items)
+        self.sums = tuple(
+            tuple((self.reduced(c), c.first_ms, c.last_ms, c.room_ms) for c in item.choices)
+            for item in self.items
+        )
         for number in range(len(self.items), -1, -1):  # backwards, so that no recursion is deep
             self.rest(number, frozenset())
 
@@ -83,11 +88,12 @@ class Bound:
     def rest(self, number: int, held: Held) -> Steps:
         """Return the value of what may follow, as steps over the instant of being free."""
         key = (number, held)
-        if key not in self._known:
+        known = self._known.get(key)
+        if known is None:
             if len(self._known) > MOST_STATES:
                 raise CrowdError
-            self._known[key] = self._made(number, held)
-        return self._known[key]
+            known = self._known[key] = self._made(number, held)
+        return known
 
     def may_hold(self, number: int, held: Held) -> bool:
         """Return whether an item may be held back too: a later one could stand before it."""
@@ -118,24 +124,24 @@ class Bound:
     def _placed(self, number: int, after: Steps) -> list[_Step]:
         """Return the steps where an item is placed now and `after` follows."""
         found: list[_Step] = []
-        for choice in self.items[number].choices:
-            gain, first, last, room = self._sums(choice)
+        for gain, first, last, room in self.sums[number]:
             for latest, value in zip(after.latest, after.values, strict=True):
-                by = min(last, latest - room)
+                by = latest - room
+                by = min(by, last)
                 if by >= first and gain + value > 0:
                     found.append((by, gain + value))
         return found
 
-    def _sums(self, choice: Choice) -> tuple[int, int, int, int]:
-        return self.reduced(choice), choice.first_ms, choice.last_ms, choice.room_ms
 
-
-def horizon(items: tuple[Item, ...], number: int) -> int:
-    """Return the last item that could be placed before one that stands ahead of it."""
-    last = items[number].last_ms
-    later = range(len(items) - 1, number, -1)
-    fits = (j for j in later if items[j].first_ms + items[j].least_room_ms <= last)
-    return next(fits, number)
+def horizons(items: tuple[Item, ...]) -> tuple[int, ...]:
+    """Return, for each item, the last one after it that could be placed before it; or itself."""
+    ends = [item.first_ms + item.least_room_ms for item in items]
+    lasts = [item.last_ms for item in items]
+    later = range(len(items) - 1, -1, -1)
+    return tuple(
+        next((j for j in later if j <= number or ends[j] <= last), number)
+        for number, last in enumerate(lasts)
+    )
 
 
 def _steps_of(found: list[_Step]) -> Steps:

@@ -16,7 +16,7 @@ from cuegen.schedule.board import Placed
 from cuegen.schedule.cuesheet import GAP_MS, LEAD_MS
 from cuegen.schedule.rules import SPEEDS, Frame
 from cuegen.script.candidate import Candidate, Line
-from cuegen.script.kinds import CueKind
+from cuegen.script.kinds import CUE_KINDS, CueKind
 
 Measure = Callable[[Line], int]
 
@@ -81,7 +81,15 @@ def _cannot_stand(
     return ScheduleError(
         f"{shortest.text!r} lasts {needs / 1000:.2f} s, but {rival} leaves it "
         f"{max(room, 0) / 1000:.2f} s",
-        where=candidate.where,
+        where=_at_fault(candidate, follower).where,
         remedy="Lengthen the segment, count in with fewer beats (`count_in`), "
-        "or move the line of your own (`say`).",
+        "or move the line of your own (`say`, `pin`).",
     )
+
+
+def _at_fault(candidate: Candidate, follower: Candidate | None) -> Candidate:
+    """Return which of two cues the coach can move: a line of their own, or one that is pinned."""
+    for cue in (candidate, follower):
+        if cue is not None and (cue.kind is CueKind.OWN or not CUE_KINDS[cue.kind].firm):
+            return cue
+    return candidate

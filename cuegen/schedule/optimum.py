@@ -20,12 +20,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
-from itertools import count
+from itertools import accumulate, count
+from typing import NamedTuple
 
-from cuegen.schedule.bound import SCALE, Bound, CrowdError, Held
-from cuegen.schedule.parts import merged, parts_of
+from cuegen.schedule.bound import FOREVER, SCALE, Bound, CrowdError, Held
+from cuegen.schedule.parts import Merged, merged, parts_of
 from cuegen.schedule.prices import prices_of
-from cuegen.schedule.problem import Problem, Put
+from cuegen.schedule.problem import Choice, Problem, Put
 from cuegen.schedule.rules import THEME_GAP_MS
 
 MOST_LABELS = 20_000
@@ -66,8 +67,10 @@ def _solved(problem: Problem, part: tuple[int, ...]) -> tuple[_Label, bool]:
     raise AssertionError("with nothing held back there are no more states than items")
 
 
-@dataclass(frozen=True, slots=True)
-class _Label:
+_Themes = tuple[tuple[str, int], ...]
+
+
+class _Label(NamedTuple):
     """number: the next item; held: items to be placed later; free_ms: the next onset possible.
 
     stretch, spent_ms: where the last line was placed, and the talk there so far.
@@ -80,10 +83,23 @@ class _Label:
     stretch: int
     spent_ms: int
     worth: int
-    themes: tuple[tuple[str, int], ...]
+    themes: _Themes
     put: Put | None
     before: _Label | None
     swaps: int = 0
+
+
+class _Way(NamedTuple):
+    """A choice with what the search asks of it, looked up once."""
+
+    first_ms: int
+    last_ms: int
+    room_ms: int
+    length_ms: int
+    worth: int
+    stretch: int
+    choice: Choice
+    owner: int
 
 
 _Queue = list[tuple[int, int, int, int, _Label]]
@@ -96,22 +112,23 @@ class _Search:
     problem: Problem
     numbers: tuple[int, ...]
     most_held: int
-    owners: tuple[tuple[int, ...], ...] = ()
+    ways: tuple[tuple[_Way, ...], ...] = ()
     bound: Bound = field(init=False)
     later: dict[int, int] = field(init=False)
     done: dict[tuple[int, Held], list[_Label]] = field(default_factory=dict)
-    firsts: list[int] = field(default_factory=list)
+    own_firsts: tuple[int, ...] = ()
+    firsts: tuple[int, ...] = ()
     shared: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         one_of = merged(self.problem, self.numbers)
-        self.owners = tuple(each.owners for each in one_of)
         items = tuple(each.item for each in one_of)
+        self.ways = tuple(tuple(_ways(each)) for each in one_of)
         self.bound = Bound(items, prices_of(items, self.problem.budgets), self.most_held)
         self.later = self._later_allowance()
-        self.firsts = [item.first_ms for item in items]
-        for number in range(len(items) - 2, -1, -1):
-            self.firsts[number] = min(self.firsts[number], self.firsts[number + 1])
+        self.own_firsts = tuple(item.first_ms for item in items)
+        firsts = accumulate(reversed((*self.own_firsts, FOREVER)), min)
+        self.firsts = tuple(reversed(tuple(firsts)))
         named = [item.theme for item in items if item.theme is not None]
         self.shared = frozenset(theme for theme in named if named.count(theme) > 1)
 
@@ -136,7 +153,7 @@ class _Search:
         raise AssertionError("passing over every item is always possible")
 
     def _is_complete(self, label: _Label) -> bool:
-        return label.number == len(self.owners) and not label.held
+        return label.number == len(self.ways) and not label.held
 
     def _finished(self, queue: _Queue) -> _Label:
         """Return a complete label: from the best one, by the best bound at each step.
@@ -154,18 +171,18 @@ class _Search:
                 return label
 
     def _most(self, label: _Label) -> int:
-        """Return the most that a label can come to, in thousandths of worth."""
+        """Return the most that a label can come to, in thousandths of worth.
+
+        Its worth, the most that the rest can gain, and the price of all talk still allowed.
+        """
         if self._is_complete(label):
             return label.worth * SCALE
         rest = self.bound.rest(label.number, label.held).at(label.free_ms)
-        return label.worth * SCALE + rest + self._allowance(label)
-
-    def _allowance(self, label: _Label) -> int:
-        """Return the price of all talk that is still allowed."""
-        if label.stretch < 0:
-            return self.later[-1]
-        left = self.problem.budgets[label.stretch] - label.spent_ms
-        return self.bound.prices[label.stretch] * left + self.later[label.stretch]
+        allowed = self.later[label.stretch]
+        if label.stretch >= 0:
+            left = self.problem.budgets[label.stretch] - label.spent_ms
+            allowed += self.bound.prices[label.stretch] * left
+        return label.worth * SCALE + rest + allowed
 
     def _later_allowance(self) -> dict[int, int]:
         """Return, for each stretch and for the start, the price of the talk after it."""
@@ -181,7 +198,7 @@ class _Search:
         for other in sorted(label.held):
             yield from self._placed(label, other, label.number, label.held - {other})
         number, held = label.number, label.held
-        if number == len(self.owners):
+        if number == len(self.ways):
             return
         yield from self._placed(label, number, number + 1, held)
         if self.bound.may_pass(number, held):
@@ -190,56 +207,51 @@ class _Search:
                 yield self._moved(label, number + 1, held | {number})
 
     def _moved(self, label: _Label, number: int, held: Held) -> _Label:
-        return _Label(
-            number,
-            held,
-            max(label.free_ms, self._first(number, held)),
-            label.stretch,
-            label.spent_ms,
-            label.worth,
-            label.themes,
-            None,
-            label,
-            label.swaps,
-        )
+        free_ms = max(label.free_ms, self._first(number, held))
+        return label._replace(number=number, held=held, free_ms=free_ms, put=None, before=label)
 
     def _placed(self, label: _Label, number: int, after: int, held: Held) -> Iterator[_Label]:
         """Yield a label for each choice of an item that still has room."""
-        item = self.bound.items[number]
+        theme = self.bound.items[number].theme
         ready_ms = label.free_ms
-        for theme, at_ms in label.themes:
-            if theme == item.theme:
+        for other, at_ms in label.themes:
+            if other == theme:
                 ready_ms = max(ready_ms, at_ms + THEME_GAP_MS)
-        for choice, owner in zip(item.choices, self.owners[number], strict=True):
-            at_ms = max(ready_ms, choice.first_ms)
-            spent_ms = choice.length_ms
-            if choice.stretch == label.stretch:
+        budgets, first_ms = self.problem.budgets, self._first(after, held)
+        swaps = label.swaps + (after == number + 1 and bool(held))
+        for way in self.ways[number]:
+            at_ms = way.first_ms if way.first_ms > ready_ms else ready_ms
+            if at_ms > way.last_ms or way.stretch < label.stretch:
+                continue
+            spent_ms = way.length_ms
+            if way.stretch == label.stretch:
                 spent_ms += label.spent_ms
-            if at_ms > choice.last_ms or choice.stretch < label.stretch:
+            if spent_ms > budgets[way.stretch]:
                 continue
-            if spent_ms > self.problem.budgets[choice.stretch]:
-                continue
+            free_ms = at_ms + way.room_ms
             yield _Label(
                 after,
                 held,
-                max(at_ms + choice.room_ms, self._first(after, held)),
-                choice.stretch,
+                free_ms if free_ms > first_ms else first_ms,
+                way.stretch,
                 spent_ms,
-                label.worth + choice.worth,
-                self._themes(label, item.theme, at_ms),
-                Put(owner, choice, at_ms),
+                label.worth + way.worth,
+                self._themes(label, theme, at_ms),
+                Put(way.owner, way.choice, at_ms),
                 label,
-                label.swaps + (after == number + 1 and bool(held)),
+                swaps,
             )
 
     def _first(self, number: int, held: Held) -> int:
         """Return the first onset that any item yet to be decided could have."""
-        firsts = [self.bound.items[other].first_ms for other in held]
-        if number < len(self.firsts):
-            firsts.append(self.firsts[number])
-        return min(firsts, default=0)
+        first = self.firsts[number]
+        for other in held:
+            first = min(first, self.own_firsts[other])
+        return first
 
-    def _themes(self, label: _Label, theme: str | None, at_ms: int) -> tuple[tuple[str, int], ...]:
+    def _themes(self, label: _Label, theme: str | None, at_ms: int) -> _Themes:
+        if theme not in self.shared and not label.themes:
+            return ()
         kept = [(t, at) for t, at in label.themes if t != theme and at + THEME_GAP_MS > at_ms]
         if theme in self.shared and theme is not None:
             kept.append((theme, at_ms))
@@ -248,21 +260,37 @@ class _Search:
     def _is_beaten(self, label: _Label) -> bool:
         """Return whether a label of the same state is as good in every respect; note it if not."""
         rivals = self.done.setdefault((label.number, label.held), [])
-        if any(_as_good(rival, label) for rival in rivals):
-            return True
+        for rival in rivals:  # by far the most frequent step: kept plain
+            if rival.worth < label.worth or rival.free_ms > label.free_ms:
+                continue
+            if rival.stretch > label.stretch:
+                continue
+            if rival.stretch == label.stretch and rival.spent_ms > label.spent_ms:
+                continue
+            if not rival.themes or _is_freer(rival.themes, label.themes):
+                return True
         rivals.append(label)
         return False
 
 
-def _as_good(rival: _Label, label: _Label) -> bool:
-    if rival.worth < label.worth or rival.free_ms > label.free_ms:
-        return False
-    if rival.stretch > label.stretch:
-        return False
-    if rival.stretch == label.stretch and rival.spent_ms > label.spent_ms:
-        return False
-    last = dict(label.themes)
-    return all(at_ms <= last.get(theme, -1) for theme, at_ms in rival.themes)
+def _is_freer(rival: _Themes, themes: _Themes) -> bool:
+    """Return whether no theme is in the way for longer than it is here."""
+    last = dict(themes)
+    return all(at_ms <= last.get(theme, -1) for theme, at_ms in rival)
+
+
+def _ways(one_of: Merged) -> Iterator[_Way]:
+    for choice, owner in zip(one_of.item.choices, one_of.owners, strict=True):
+        yield _Way(
+            choice.first_ms,
+            choice.last_ms,
+            choice.room_ms,
+            choice.length_ms,
+            choice.worth,
+            choice.stretch,
+            choice,
+            owner,
+        )
 
 
 def _trail(label: _Label | None) -> Iterator[Put]:

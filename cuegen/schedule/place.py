@@ -30,6 +30,10 @@ __all__ = ["Placement", "Refused", "place", "problem_of"]
 _PACE_PART = {1.0: 100, 1.06: 97, 1.12: 94}
 """What a line is worth at each pace, in per cent: the voice's own sounds best."""
 
+MOST_ROUNDS = 3
+SPARE_MS = 4_000
+"""A stretch with this much of its talk unspent had nothing more to say."""
+
 
 @dataclass(frozen=True, slots=True)
 class Placement:
@@ -52,10 +56,7 @@ def place(candidates: Iterable[Candidate], frame: Frame, measure: Measure) -> Pl
         board.put(cue)
     floating = [c for c in pool if not c.firm]
     problem, owners = problem_of(floating, board, measure)
-    best = optimum(problem)
-    if _talk_ms(best) + board.total_ms > frame.budget_ms:
-        budgets = shared_out(frame, tuple(board.spent_ms), _talk_by_stretch(best, frame))
-        best = optimum(Problem(problem.items, budgets))
+    best = _best(problem, board)
     firm = Board(frame, list(board.placed))
     for put in positioned(best.puts, problem.items):
         board.put(Placed(owners[put.item], put.choice.line, put.at_ms, put.choice.length_ms))
@@ -108,8 +109,39 @@ def _choices(
     return []
 
 
-def _talk_ms(best: Optimum) -> int:
-    return sum(put.choice.length_ms for put in best.puts)
+def _best(problem: Problem, board: Board) -> Optimum:
+    """Return the optimum within the session's talk share.
+
+    What a stretch could use is at first thought to be all of its lines in full; one
+    that then leaves talk unused gives it to the others.
+    """
+    frame, firm_ms = board.frame, tuple(board.spent_ms)
+    wanted = _most_by_stretch(problem)
+    for _ in range(MOST_ROUNDS):
+        budgets = shared_out(frame, firm_ms, wanted)
+        best = optimum(Problem(problem.items, budgets))
+        used = _talk_by_stretch(best, frame)
+        spare_ms = frame.budget_ms - board.total_ms - sum(used)
+        short = [limit < want for limit, want in zip(budgets, wanted, strict=True)]
+        if spare_ms < frame.duration_ms // 100 or not any(short):
+            break
+        wanted = tuple(
+            want if limited and limit - spent < SPARE_MS else spent
+            for want, limited, limit, spent in zip(wanted, short, budgets, used, strict=True)
+        )
+    return best
+
+
+def _most_by_stretch(problem: Problem) -> tuple[int, ...]:
+    """Return the talk of all items in full, no more than each stretch may have."""
+    most = [0] * len(problem.budgets)
+    for item in problem.items:
+        lengths: dict[int, int] = {}
+        for choice in item.choices:
+            lengths[choice.stretch] = max(lengths.get(choice.stretch, 0), choice.length_ms)
+        for stretch, length in lengths.items():
+            most[stretch] += length
+    return tuple(min(talk, limit) for talk, limit in zip(most, problem.budgets, strict=True))
 
 
 def _talk_by_stretch(best: Optimum, frame: Frame) -> tuple[int, ...]:

@@ -19,7 +19,7 @@ def shared_out(
     wanted_ms: what the floating cues would use there without a limit.
     """
     budget = frame.budget_ms
-    low, high = 0, 1 << 20
+    low, high = 0, 1 << 23
     while low < high:  # the greatest level at which the sum stays within the budget
         level = (low + high + 1) // 2
         if sum(_talk(frame, firm_ms, wanted_ms, level)) <= budget:

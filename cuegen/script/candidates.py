@@ -16,6 +16,7 @@ from cuegen.script.candidate import Candidate, Script
 from cuegen.script.checks import check_cues
 from cuegen.script.coaching import coaching_cues
 from cuegen.script.desk import Desk
+from cuegen.script.edits import apply_edits
 from cuegen.script.facts import Facts
 from cuegen.script.firm import firm_cues
 from cuegen.script.opening import closing_cues, expected_ends, opening_cues
@@ -52,9 +53,13 @@ def build_candidates(
     firm_ms = [cue.prefer_ms for cue in firm]
     plan_quiet(desk, firm_ms)
     candidates = [*firm, *quiet_cues(desk, firm_ms), *_coaching(desk)]
-    candidates.sort(key=lambda c: (c.prefer_ms, c.id))
     desk.note_unsaid()
-    return Script(tuple(candidates), tuple(desk.notes), desk.quiet, sum(desk.unsaid.values()))
+    return Script(
+        apply_edits(tuple(candidates), outline),
+        tuple(desk.notes),
+        desk.quiet,
+        sum(desk.unsaid.values()),
+    )
 
 
 def _coaching(desk: Desk) -> Iterator[Candidate]:

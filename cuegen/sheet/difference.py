@@ -118,6 +118,11 @@ def _bed(sheet: CueSheet) -> str:
     return "" if bed is None else f"{one_line(bed.file)}, {bed.below_db:g} dB below"
 
 
+def _block(sheet: CueSheet) -> str:
+    block = sheet.block
+    return "" if block is None else f"{one_line(block.name)}, week {block.week}"
+
+
 def _loudness(sheet: CueSheet) -> str:
     lufs = sheet.sound.loudness_lufs
     return "" if lufs is None else f"{lufs:g} LUFS"
@@ -142,6 +147,8 @@ _SHEET_FACTS: dict[str, Callable[[CueSheet], str]] = {
     "loudness": _loudness,
     "bed": _bed,
     "stroke tones": lambda sheet: sheet.sound.stroke_tones.value,
+    "block": _block,
+    "rower": lambda sheet: one_line(sheet.rower or ""),
     "talk share": lambda sheet: f"{100 * sheet.talk_share:g} %",
     "quiet": _quiet,
 }
