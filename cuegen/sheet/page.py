@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Mapping
 from functools import cache
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -20,9 +21,15 @@ from cuegen.resources import templates_dir
 FAMILY_STYLE = "look.css"
 
 
-def fill_page(template: str, style: str, **facts: object) -> str:
-    """Return the HTML of a template with the family's style and one of its own."""
-    css = "\n" + _style(FAMILY_STYLE) + _style(style)
+def fill_page(
+    template: str, style: str, *, measures: Mapping[str, str] | None = None, **facts: object
+) -> str:
+    """Return the HTML of a template with the family's style and one of its own.
+
+    measures: what the style reads as `--name`, our own words ("4.20mm") and never a
+    person's; the policy covers them too.
+    """
+    css = "\n" + _style(FAMILY_STYLE) + _style(style) + _measured(measures or {})
     return (
         _environment()
         .get_template(template)
@@ -32,6 +39,12 @@ def fill_page(template: str, style: str, **facts: object) -> str:
             **facts,
         )
     )
+
+
+def _measured(measures: Mapping[str, str]) -> str:
+    if not measures:
+        return ""
+    return ":root { " + " ".join(f"--{name}: {at};" for name, at in measures.items()) + " }\n"
 
 
 def _policy(css: str) -> str:

@@ -12,7 +12,7 @@ import unicodedata
 from dataclasses import dataclass, replace
 
 from cuegen.clock import clock_text, split_text
-from cuegen.schedule.cuesheet import Cue, CueSheet, SheetSegment
+from cuegen.schedule.cuesheet import CueSheet, SheetSegment
 from cuegen.script.kinds import CueKind
 
 PACE_SPREAD_PCT = 2
@@ -89,18 +89,6 @@ def end_words(sheet: CueSheet, index: int) -> str:
         return rowing_clock(sheet, end_ms)
     early, late = rowing_clock(sheet, end_ms - spread), rowing_clock(sheet, end_ms + spread)
     return f"about {rowing_clock(sheet, end_ms)} ({early} to {late})"
-
-
-def key_lines(sheet: CueSheet, index: int, most: int = 2) -> tuple[str, ...]:
-    """Return the lines of a segment worth having before one's eyes, in order of time.
-
-    The coach's own come first in choice, then technique; both are shown by time.
-    """
-    here = [cue for cue in sheet.cues if cue.segment == index]
-    own = [cue for cue in here if cue.kind is CueKind.OWN]
-    technique = [cue for cue in here if cue.kind is CueKind.TECHNIQUE]
-    chosen: list[Cue] = sorted((own + technique)[:most], key=lambda cue: cue.start_ms)
-    return tuple(one_line(cue.text) for cue in chosen)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ import pytest
 from cuegen.sheet.wording import (
     end_spreads,
     end_words,
-    key_lines,
     length_words,
     one_line,
     rowing_clock,
@@ -60,16 +59,6 @@ def test_a_count_is_one_line_at_its_first_beat() -> None:
         (25_000, "Go, rate eighteen."),
     ]
     assert len(lines) == len(sample_sheet().cues) - 2
-
-
-def test_the_coachs_own_lines_come_before_technique_and_in_order_of_time() -> None:
-    sheet = sample_sheet()
-    assert key_lines(sheet, 1) == (
-        "Let the wheel spin down & breathe.",
-        "Kit, sit tall on the seat.",
-    )
-    assert key_lines(sheet, 1, most=1) == ("Kit, sit tall on the seat.",)
-    assert key_lines(sheet, 0) == ()
 
 
 def test_one_line_takes_breaks_and_control_characters_out() -> None:
