@@ -1,7 +1,8 @@
 """Which words: a fresh line of the phrase book for every occasion, always the same for a plan.
 
 The order in which lines are tried depends on the session's title and the cue's id
-alone, so that an edit elsewhere rarely changes what is said here. Within a block
+alone, so that an edit elsewhere rarely changes what is said here; lines spoken from
+before, with other numbers, come after fresh ones. Within a block
 a quarter of the lines goes first each week, so that sessions compiled without a
 memory begin from different quarters too. No text is handed out twice in a session,
 nor one that was heard in the sessions remembered, but for firm cues that have
@@ -11,6 +12,7 @@ nothing else to say. A rower's name is used sparingly.
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import dataclass, field
 from hashlib import blake2b
 
@@ -58,16 +60,17 @@ class Picker:
     heard: frozenset[str] = frozenset()
     _used: set[str] = field(default_factory=set)
     _names: int = 0
+    _lines: Counter[str] = field(default_factory=Counter)
 
     def wordings(
         self, cue_id: str, occasion: Occasion, readings: tuple[Reading, ...]
     ) -> tuple[Wording, ...]:
         """Return fresh wordings, the fullest first within each reading; none if all are used."""
         found: list[Wording] = []
-        lines = self._in_turn(cue_id, self.book.suiting(occasion))
+        lines = self._least_used(self._in_turn(cue_id, self.book.suiting(occasion)))
         for number, reading in enumerate(readings):
             texts = self._fresh(lines, reading)
-            self._take(texts)
+            self._take(texts, again=number > 0)
             found += [
                 Wording(
                     each.text,
@@ -85,7 +88,7 @@ class Picker:
 
     def firm_texts(self, cue_id: str, occasion: Occasion, fields: Fields) -> list[str]:
         """Return the texts of one line, a fresh one if there is any."""
-        lines = self._in_turn(cue_id, self.book.suiting(occasion))
+        lines = self._least_used(self._in_turn(cue_id, self.book.suiting(occasion)))
         reading = Reading(fields, 0, 0)
         texts = self._fresh(lines, reading)
         if not texts:
@@ -94,7 +97,10 @@ class Picker:
         self._take(texts)
         return [each.text for each in texts]
 
-    def _take(self, texts: list[_Text]) -> None:
+    def _take(self, texts: list[_Text], *, again: bool = False) -> None:
+        """Note texts as used. again: for a further reading of a cue, whose line counts once."""
+        if not again:
+            self._lines.update({each.line for each in texts})
         self._used.update(same_words(each.text) for each in texts)
         self._names += any(each.named for each in texts)
 
@@ -114,6 +120,10 @@ class Picker:
 
         return [line for _, line in sorted(enumerate(lines), key=turn)]
 
+    def _least_used(self, lines: list[BookLine]) -> list[BookLine]:
+        """Return the lines, those first that were least often spoken from in this session."""
+        return sorted(lines, key=lambda line: self._lines[line.key])
+
     def _fresh(self, lines: list[BookLine], reading: Reading) -> list[_Text]:
         """Return the unused texts of the first line that is all new, else of the newest."""
         best: list[_Text] = []
@@ -132,11 +142,15 @@ class Picker:
 
 @dataclass(frozen=True, slots=True)
 class _Text:
-    """A wording with its part of the cue's worth. named: it says the rower's name."""
+    """A wording with its part of the cue's worth, and the key of its line.
+
+    named: it says the rower's name.
+    """
 
     text: str
     part: int
     named: bool
+    line: str
 
 
 def same_words(text: str) -> str:
@@ -158,5 +172,5 @@ def _texts(line: BookLine, reading: Reading) -> list[_Text]:
         text = phrase.say(reading.fields)
         if text:
             named = NAME_FIELD in phrase.fields
-            found.setdefault(text, _Text(text, parts[number], named))
+            found.setdefault(text, _Text(text, parts[number], named, line.key))
     return list(found.values())

@@ -154,8 +154,9 @@ class TestCrowds:
         assert found.worth > 0
 
     def test_a_search_that_is_cut_short_says_so(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        problem = random_problem(62)
-        monkeypatch.setattr(module, "MOST_LABELS", 5)
+        few = (item((0, 3_000), worth=90 + n, length=1_500) for n in range(5))
+        problem = Problem(tuple(few), (LIMITLESS,))
+        monkeypatch.setattr(module, "MOST_LABELS", 1)
         found = optimum(problem)
         assert_keeps_the_rules(problem, found.puts)
         assert not found.proven
