@@ -64,6 +64,9 @@ class Slot:
         return {Form.LONG: self.long, Form.MEDIUM: self.medium, Form.SHORT: self.short}[form]
 
 
+BOUNDARY_ROOM_MS = 2_100
+"""LINE_ROOM_MS less a gap: what a count-in by default leaves a firm line at the least."""
+
 FIRM_SLOT = Slot(1_800, 1_300, 900)
 FLOATING_SLOT = Slot(7_000, 5_000, 3_500)
 _CALL = Slot(3_500, 3_000, 2_500)
@@ -108,21 +111,21 @@ def lasts_ms(said: Said, subject: Subject) -> int:
 def too_long(subject: Subject) -> Iterator[Found]:
     """Find phrases that last longer than their slot.
 
-    It is an error where a firm line has no form for the room that every boundary
-    leaves, since a plan would then be refused.
+    It is an error where a firm line has no form for the room that is kept for it,
+    since a plan may then be refused.
     """
     slack, about = (0, "") if subject.measure else (ESTIMATE_ERROR_MS, "about ")
     for said in subject.own:
-        lasts, slot = lasts_ms(said, subject), slot_of(said.line)
-        limit = slot.limit(said.form)
+        lasts, limit = lasts_ms(said, subject), slot_of(said.line).limit(said.form)
         if lasts <= limit + slack:
             continue
-        firm = _runs_into(said.line.kind) and said.phrase is said.line.phrases[-1]
+        room = MS_PER_S if said.line.kind is CueKind.BEAT else BOUNDARY_ROOM_MS
+        refused = _is_last_resort(said) and lasts > room + slack
         yield Found(
             said.where,
             f"this lasts {about}{seconds(lasts)}, over the {seconds(limit)} "
             f"of a {said.form} {_named(said.line)} form",
-            severity=Severity.ERROR if firm and lasts > slot.long + slack else None,
+            severity=Severity.ERROR if refused else None,
         )
 
 
@@ -141,13 +144,15 @@ def no_shorter(subject: Subject) -> Iterator[Found]:
 
 
 def seconds(ms: int) -> str:
-    """Return a length as in `3.4 s`."""
-    return f"{ms / MS_PER_S:.1f} s"
+    """Return a length as in `3.45 s`."""
+    return f"{ms / MS_PER_S:.2f} s"
 
 
-def _runs_into(kind: CueKind) -> bool:
-    """Return whether a line of the kind may have another firm one on its heels."""
-    return CUE_KINDS[kind].firm and kind is not CueKind.FINISH
+def _is_last_resort(said: Said) -> bool:
+    """Return whether it is the shortest form of a call that another may follow at once."""
+    kind = said.line.kind
+    is_followed = CUE_KINDS[kind].firm and kind is not CueKind.FINISH
+    return is_followed and said.phrase is said.line.phrases[-1]
 
 
 def _named(line: BookLine) -> str:

@@ -205,7 +205,7 @@ class TestLint:
         cuegen.write("ours.yaml", f"extends: plain\nlines:\n  settle:\n    - {text}\n")
         ran = cuegen.run("phrases", "lint", "ours.yaml", "--voice", "small", "--rule", "length")
         assert ran.code == 0
-        assert re.search(r"this lasts \d+\.\d s, over the 7\.0 s of a long settle form", ran.out)
+        assert re.search(r"this lasts \d+\.\d\d s, over the 7\.00 s of a long settle form", ran.out)
         assert ran.out.splitlines()[-1].endswith("lengths are measured by the voice small")
 
     @pytest.mark.parametrize(

@@ -89,7 +89,7 @@ class TestLength:
         for short, severities in (
             ("Next.", ["warning"]),
             ("Then the next one of these.", ["warning", "warning"]),
-            ("And here now is the very next of your pieces.", ["error", "warning"]),
+            ("And here now comes the very next of all of your pieces.", ["error", "warning"]),
         ):
             findings = of("length", lines.replace("SHORT", short))
             assert [finding.severity.value for finding in findings] == severities
@@ -98,13 +98,18 @@ class TestLength:
         lines = f"finish:\n  - {'That was all of it, and well rowed. ' * 3}\n"
         assert places(of("length", lines)) == [(2, "warning")]
 
+    def test_a_beat_that_lasts_longer_than_a_second_is_an_error(self) -> None:
+        for lasts, severities in ((900, []), (1_000, ["warning"]), (1_001, ["error"])):
+            subject = Subject(FILE, said("beat:\n  - Go.\n"), measure={"Go.": lasts}.__getitem__)
+            assert [one.severity.value for one in found("length", subject)] == severities
+
     def test_a_floating_line_is_a_warning_with_both_lengths(self) -> None:
         text = "Keep the handle level " * 12
         (finding,) = of("length", f"settle:\n  - {text}\n")
         assert finding.severity is Severity.WARNING
         lasts = estimate_ms(text.strip()) / 1000
         assert finding.problem == (
-            f"this lasts about {lasts:.1f} s, over the 7.0 s of a long settle form"
+            f"this lasts about {lasts:.2f} s, over the 7.00 s of a long settle form"
         )
 
     def test_an_explanation_may_last_longer_than_praise(self) -> None:
