@@ -7,7 +7,14 @@ from typing import Annotated
 
 import typer
 
-from cuegen.cli.terminal import EXIT_FAILED, JsonOption, ResultsOption, RowerOption, progress
+from cuegen.cli.terminal import (
+    EXIT_FAILED,
+    JsonOption,
+    ResultsOption,
+    RowerOption,
+    VoiceOption,
+    progress,
+)
 from cuegen.cli.track import tell_verdict, write_report
 
 
@@ -20,19 +27,20 @@ def check(
     ] = None,
     results: ResultsOption = None,
     rower: RowerOption = None,
+    voice: VoiceOption = None,
     out: Annotated[
         Path | None, typer.Option("--out", "-o", help="Write the report too: .json or .html.")
     ] = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Listen to a track again, or say what a plan adds up to and what is odd about it.
+    """Listen to a track again, or say what a plan adds up to, what it leaves out, what is odd.
 
     Leaves with exit code 1 when a track fails.
     """
     if what.suffix.lower() in (".yaml", ".yml"):
         from cuegen.cli.plancheck import check_plan
 
-        check_plan(what, results=results, rower=rower, as_json=as_json)
+        check_plan(what, results=results, rower=rower, voice=voice, as_json=as_json)
         return
     _check_track(what, sheet or what.with_suffix(".sheet.json"), out, as_json)
 

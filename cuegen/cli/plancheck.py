@@ -1,4 +1,4 @@
-"""`cuegen check PLAN`: what a session adds up to, and what is odd or unsafe about it."""
+"""`cuegen check PLAN`: what a session adds up to, what its script leaves out, what is odd."""
 
 from __future__ import annotations
 
@@ -8,18 +8,30 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from cuegen.cli.speaking import speaking
 from cuegen.cli.terminal import add_row, console, plain_table
 
 if TYPE_CHECKING:
+    from rich.console import Console
     from rich.table import Table
 
+    from cuegen.schedule.cuesheet import CueSheet, LeftOut
     from cuegen.targets.advice import Advice
     from cuegen.targets.outline import Outline
     from cuegen.targets.totals import SessionTotals, Totals
 
+MOST_LEFT_OUT = 12
+"""So many cues that were left out are shown; --json gives them all."""
 
-def check_plan(plan: Path, *, results: Path | None, rower: str | None, as_json: bool) -> None:
-    """Print the totals of a plan and the advice on it; no voice is needed."""
+
+def check_plan(
+    plan: Path, *, results: Path | None, rower: str | None, voice: str | None, as_json: bool
+) -> None:
+    """Print the totals of a plan, what its script says and leaves out, and the advice on it.
+
+    The lines are measured in the plan's voice, so that what is said here is true of
+    the track.
+    """
     from cuegen.plan.reading import load_plan
     from cuegen.targets.advice import advise
     from cuegen.targets.resolve import outline
@@ -29,16 +41,46 @@ def check_plan(plan: Path, *, results: Path | None, rower: str | None, as_json: 
     held = None if results is None else load_results(results)
     laid = outline(load_plan(plan), held, rower=rower)
     found, sums = advise(laid, held), totals(laid)
+    with speaking(plan, voice=voice, results=results, rower=rower) as (sheet, _):
+        pass
     if as_json:
-        typer.echo(_json(laid, sums, found))
+        typer.echo(_json(laid, sums, found, sheet).encode())
         return
     out = console()
     out.print(laid.session.title, style="bold", markup=False)
     out.print(_table(laid, sums))
+    _tell_script(sheet, out, len(found))
     for item in found:
         out.print(str(item), style="yellow", markup=False)
     if not found:
         out.print("Nothing odd was found. A qualified coach still goes before this check.")
+
+
+def _tell_script(sheet: CueSheet, out: Console, advised: int) -> None:
+    """Print what is said, what is left out and why. advised: notes that are advice on the plan."""
+    firm = sum(cue.firm for cue in sheet.cues)
+    quiet = sum(span.end_ms - span.start_ms for span in sheet.quiet) // 1000
+    share = 100 * sheet.talk_ms / sheet.duration_ms
+    out.print(
+        f"Script: {len(sheet.cues)} lines, {firm} of them firm; talk {share:.0f} % "
+        f"of {100 * sheet.talk_share:.0f} % asked for; quiet {quiet // 60}:{quiet % 60:02d}.",
+        markup=False,
+    )
+    if sheet.talk_limit:
+        out.print(sheet.talk_limit, style="yellow", markup=False)
+    for note in sheet.notes[advised:]:
+        out.print(note[0].upper() + note[1:] + ".", style="yellow", markup=False)
+    for left in sheet.left_out[:MOST_LEFT_OUT]:
+        out.print(_left_out(sheet, left), markup=False)
+    more = len(sheet.left_out) - MOST_LEFT_OUT
+    if more > 0:
+        out.print(f"{more} more were left out; --json names them all.", markup=False)
+
+
+def _left_out(sheet: CueSheet, left: LeftOut) -> str:
+    from cuegen.sheet.wording import rowing_clock
+
+    return f"Left out at {rowing_clock(sheet, left.at_ms)}, {left.id} ({left.text}): {left.why}."
 
 
 def _table(laid: Outline, sums: SessionTotals) -> Table:
@@ -62,13 +104,23 @@ def _amounts(sum_: Totals) -> tuple[str, str, str]:
     return f"{sum_.metres:.0f}", strokes, f"{sum_.watts:.0f}"
 
 
-def _json(laid: Outline, sums: SessionTotals, found: tuple[Advice, ...]) -> str:
+def _json(laid: Outline, sums: SessionTotals, found: tuple[Advice, ...], sheet: CueSheet) -> str:
     import json
 
     report = {
         "title": laid.session.title,
         "segments": [asdict(sum_) for sum_ in sums.segments],
         "session": asdict(sums.session),
+        "script": {
+            "lines": len(sheet.cues),
+            "firm": sum(cue.firm for cue in sheet.cues),
+            "talk_share": round(sheet.talk_ms / sheet.duration_ms, 4),
+            "talk_share_asked": sheet.talk_share,
+            "talk_limit": sheet.talk_limit,
+            "quiet": [span.model_dump() for span in sheet.quiet],
+            "left_out": [left.model_dump() for left in sheet.left_out],
+            "notes": list(sheet.notes[len(found) :]),
+        },
         "advice": [
             {
                 "rule": a.rule,

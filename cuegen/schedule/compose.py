@@ -133,4 +133,5 @@ def _left_out(refused: Refused) -> LeftOut:
         text=candidate.wordings[0].text,
         why=refused.why,
         lost_to=refused.lost_to,
+        at_ms=candidate.prefer_ms,
     )

@@ -68,13 +68,17 @@ class Cue(_Frozen):
 
 
 class LeftOut(_Frozen):
-    """A cue that was left out, and why. lost_to: ids of the cues that stand in its place."""
+    """A cue that was left out, and why. lost_to: ids of the cues that stand in its place.
+
+    at_ms: the instant that would have suited it best.
+    """
 
     id: str
     kind: CueKind
     text: str
     why: str
     lost_to: tuple[str, ...] = ()
+    at_ms: int = 0
 
 
 class Span(_Frozen):
