@@ -46,8 +46,6 @@ def track(
     """
     from cuegen.mix.formats import find_format
     from cuegen.sheet.formats import load_edited, save_sheet
-    from cuegen.steps import remember_sheet
-
     target = out or Path(f"{source.stem.removesuffix('.sheet')}.mp3")
     find_format(target)  # a wrong suffix is said before any work is done
     with speaking(source, voice=voice, results=results, rower=rower) as (made, booth):
@@ -57,10 +55,21 @@ def track(
     save_sheet(sheet, target.with_suffix(".vtt"), "webvtt")
     save_sheet(sheet, target.with_suffix(".chapters.vtt"), "chapters")
     write_report(report, target.with_suffix(".report.json"))
-    remember_sheet(sheet, source.parent)
+    _remember(sheet, source.parent)
     _tell(report, sheet, target, as_json)
     if report.verdict != "ok":
         raise typer.Exit(EXIT_FAILED)
+
+
+def _remember(sheet: CueSheet, folder: Path) -> None:
+    """Note what was said in the block's memory; a track is whole without it."""
+    from cuegen.errors import OutputError
+    from cuegen.steps import remember_sheet
+
+    try:
+        remember_sheet(sheet, folder)
+    except OutputError as bad:
+        typer.echo(f"cuegen: what was said is not remembered for the block: {bad}", err=True)
 
 
 def _render_and_verify(sheet: CueSheet, booth: Booth, target: Path) -> ListeningReport:
