@@ -59,6 +59,10 @@ class ResultsError(CuegenError):
     """A results file that cannot be read."""
 
 
+class LogError(CuegenError):
+    """A results log that cannot be opened, or an entry that it cannot take."""
+
+
 class PhraseError(CuegenError):
     """A phrase book that cannot be loaded or whose template cannot be spoken."""
 
