@@ -36,6 +36,9 @@ UNDER_PART, UNDER_MOST_MS = 8, 10_000
 LEAST_ROUNDED_S = 30
 """A figure under this is given exactly or not at all."""
 
+MUST_HEAR_S = 120
+"""Checks of this much time left, or less, go before a span of quiet."""
+
 HALFWAY_FROM_MS = 4 * MS_PER_MIN
 HALFWAY_APART_MS = 15 * MS_PER_S
 """Two halfway calls nearer than this would be heard as one mistake."""
@@ -75,6 +78,8 @@ def _time_left(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
     if desk.boundaries[planned.index + 1].change in STARTS:
         marks.pop(20, None)  # "get ready" is said there
     for mark_s, worth in marks.items():
+        if desk.is_quiet(planned.end_ms - mark_s * MS_PER_S):
+            continue
         yield from desk.floating(
             f"{numbered(planned)}.left.{mark_s}",
             CueKind.TIME_LEFT,
@@ -87,11 +92,15 @@ def _time_left(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
 
 
 def check_instants(desk: Desk, planned: PlannedSegment) -> list[int]:
-    """Return the instants at which the checks of a segment that must be heard suit best."""
+    """Return the instants of the checks that no span of quiet may swallow.
+
+    Those are the last two minutes' and the half; earlier ones give way.
+    """
     case = _case(desk, planned)
     if is_distance(planned) or case is None:
         return []
-    found = [planned.end_ms - mark_s * MS_PER_S for mark_s in _marks(planned, case)]
+    marks = (mark_s for mark_s in _marks(planned, case) if mark_s <= MUST_HEAR_S)
+    found = [planned.end_ms - mark_s * MS_PER_S for mark_s in marks]
     if has_halfway(planned):
         found.append((planned.start_ms + planned.end_ms) // 2)
     return found
