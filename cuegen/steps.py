@@ -76,7 +76,7 @@ def compile_sheet(
     frame = frame_of(laid, script.quiet)
     with _speaking(speaker, session.voice, session.language) as mouth:
         if isinstance(mouth, Booth):
-            mouth.prepare(_likely_lines(script.candidates), on_progress)
+            mouth.prepare(_all_lines(script.candidates), on_progress)
         placement = place(script.candidates, frame, mouth.length_ms)
     notes = (*advice, *script.notes)
     return compose(laid, placement, frame, notes, unsaid=script.unsaid)
@@ -158,13 +158,14 @@ def _load(results: Path | str) -> Results:
     return load_results(Path(results))
 
 
-def _likely_lines(candidates: tuple[Candidate, ...]) -> tuple[Line, ...]:
-    """Return each candidate's first wording, spoken ahead in one go.
+def _all_lines(candidates: tuple[Candidate, ...]) -> tuple[Line, ...]:
+    """Return every wording at the voice's own pace, to be spoken ahead in one go.
 
-    Most cues get it; the others are spoken when placement asks for their length,
-    so that a first run does not speak two lines for each one that is heard.
+    Placement weighs all of them against each other, so that it needs all lengths; a
+    faster line is spoken when it is asked for.
     """
-    return tuple(Line(candidate.wordings[0].text) for candidate in candidates)
+    texts = dict.fromkeys(w.text for candidate in candidates for w in candidate.wordings)
+    return tuple(Line(text) for text in texts)
 
 
 @contextmanager
