@@ -75,6 +75,6 @@ def _sum(board: Board) -> Iterator[Line]:
     share = 100 * sheet.talk_ms / sheet.duration_ms
     left = f"{len(sheet.left_out)} left out" if sheet.left_out else "none left out"
     yield (Part(f"{len(sheet.cues)} lines, {share:.0f} % talk, {left}."),)
-    for note in sheet.notes:
-        for text in wrap(one_line(note), board.width):
-            yield (Part(text, Tone.NOTE),)
+    for said, tone in ((sheet.talk_limit, Tone.SOFT), *((n, Tone.NOTE) for n in sheet.notes)):
+        if one_line(said):
+            yield from ((Part(text, tone),) for text in wrap(one_line(said), board.width))

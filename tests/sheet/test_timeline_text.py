@@ -85,6 +85,11 @@ def test_the_sum_and_the_notes_close_it() -> None:
     assert texts(sample_sheet(left_out=()))[-2] == "17 lines, 5 % talk, none left out."
 
 
+def test_why_the_talk_share_was_not_met_is_said() -> None:
+    sheet = sample_sheet(talk_limit="The voice speaks 5 % of the time; 35 % was asked for.")
+    assert texts(sheet)[-2] == sheet.talk_limit
+
+
 def test_a_long_session_has_a_readable_number_of_lines() -> None:
     """90 minutes in six segments."""
     step = 15 * 60_000
@@ -100,10 +105,11 @@ def test_a_long_session_has_a_readable_number_of_lines() -> None:
 
 
 def test_every_line_is_in_the_script_whole_and_what_was_left_out() -> None:
-    shown = " ".join(line_text(line) for line in timeline_lines(sample_sheet(), 80, script=True))
-    whole = " ".join(shown.split())
+    with_it = [line_text(line) for line in timeline_lines(sample_sheet(), 80, script=True)]
+    whole = " ".join(" ".join(with_it[len(texts(sample_sheet())) - 2 :]).split())
     for line in script_lines(sample_sheet()):
         assert line.text in whole
+    assert whole.startswith("-0:25 Opening -0:25 ▄ Welcome to the Alder ladder.")
     assert "-0:03 █ Three, two, one." in whole
     assert "6:55 · quiet to 7:15" in whole
     assert "Left out Settle. (no room before it)" in whole
