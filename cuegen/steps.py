@@ -70,7 +70,7 @@ def compile_sheet(
         session = replace(session, voice=voice)
     held = results if results is None or isinstance(results, Results) else _load(results)
     laid = outline_of(session, held, rower=rower)
-    book = find_book(session.phrase_book, session.language, beside=_folder(session))
+    book = find_book(session.phrase_book, session.language)
     script = build_candidates(laid, book, _heard(session, laid.rower, memory))
     advice = tuple(str(item) for item in advise(laid, held))
     frame = frame_of(laid, script.quiet)

@@ -133,7 +133,7 @@ FIELDS: tuple[Field, ...] = (
         share(0.05, 0.8),
         lambda session: session.talk_share,
         "the part of the time in which the voice speaks, 0.05 to 0.8 or 5% to 80%",
-        "talk_share: 30%",
+        "talk_share: 25%",
     ),
     Field(
         "voice",

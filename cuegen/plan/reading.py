@@ -7,6 +7,7 @@ Contents
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -124,12 +125,12 @@ def _resolved(session: Session, folder: Path) -> Session:
     """Return the session with its relative paths taken from `folder`."""
 
     def path_of(name: str) -> str:
-        return str(folder / name)
+        return str(folder / Path(name).expanduser())
 
     changes: dict[str, Any] = {}
     if session.bed is not None:
         changes["bed"] = replace(session.bed, file=path_of(session.bed.file))
-    if session.phrase_book.endswith((".yaml", ".yml")):
+    if not re.fullmatch(r"[\w-]+", session.phrase_book):  # a bare name is one of ours
         changes["phrase_book"] = path_of(session.phrase_book)
     kind, colon, file = session.voice.partition(":")
     if colon and file.endswith(".onnx"):  # a voice file of the coach's own, as in piper:mine.onnx

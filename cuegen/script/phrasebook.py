@@ -50,15 +50,13 @@ __all__ = ["PhraseBook", "find_book", "load_book", "read_book"]
 _TOP = ("book", "language", "extends", "replace", "without", "parts", "themes", "lines")
 
 
-def find_book(name_or_path: str, language: str = "en", *, beside: Path | None = None) -> PhraseBook:
+def find_book(name_or_path: str, language: str = "en") -> PhraseBook:
     """Return the book of that name, or of a path, in the session's language.
-
-    beside: the folder from which a path counts, the working folder by default.
 
     Raises PhraseError for a book that is missing, faulty, or in another language.
     """
     spoken_forms(language)
-    book = load_book(_path_of(name_or_path, beside))
+    book = load_book(_path_of(name_or_path))
     if base_language(book.language) != base_language(language):
         raise PhraseError(
             f"the phrase book {name_or_path!r} is in {book.language!r}, "
