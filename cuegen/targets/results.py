@@ -1,76 +1,58 @@
 """What rowers held last time: a small results file.
 
 Conventions
-    A CSV with a header row: columns in any order, separated by commas or
-    semicolons, UTF-8 with or without a byte-order mark, any line ends. Dates are
+    A CSV with a header row: columns in any order, separated by commas, semicolons
+    or tabs, UTF-8 with or without a byte-order mark, any line ends. Dates are
     ISO 8601 days (2031-05-24), rates whole strokes per minute, splits `m:ss` or
-    `m:ss.t` per 500 m; a decimal comma is understood where the file is separated
-    by semicolons or the cell is quoted. Rows count from 1 as a spreadsheet shows
-    them, header and blank rows included. Names are one and the same whatever
-    their capitals and spaces. A header without rows is a log not yet begun.
+    `m:ss.t` per 500 m; a decimal comma is understood where the file is not
+    separated by commas or the cell is quoted. Rows count from 1 as a spreadsheet
+    shows them, header and blank rows included. Names are one and the same whatever
+    their capitals and spaces. A header without rows is a log not yet begun. Where
+    there is a column `kind`, only rows of work count: nobody holds a warm-up.
 
 Contents
-    COLUMNS                     the one table of columns
+    COLUMNS                     the one table of columns (cuegen.targets.result_cells)
     Result, Results             one row, the whole file (cuegen.targets.rowed)
     read_results, load_results  from text, from a path
+    TableRow, Spot, read_table  the rows of such a file, by any table of columns
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date
 from pathlib import Path
-from typing import TypeVar
+from typing import Any
 
-from cuegen.clock import parse_split, split_text
+from cuegen.clock import split_text
 from cuegen.errors import ResultsError, Where
 from cuegen.files import read_text
+from cuegen.plan.model import SEGMENT_KINDS
 from cuegen.plan.nearest import nearest
 from cuegen.targets.power import watts_from_split
+from cuegen.targets.result_cells import CHECK, COLUMNS, Column, RefusedError
 from cuegen.targets.rowed import Result, Results, name_key
 
-__all__ = ["COLUMNS", "Column", "Result", "Results", "load_results", "read_results"]
-
-T = TypeVar("T")
-
-RATE_RANGE = (10, 60)
-"""Strokes per minute that a result may have, both included."""
-
-SPLIT_RANGE_MS = (70_000, 300_000)
-"""Splits taken for real, both included: 1:10 is a sprinter's, 5:00 barely moves."""
+__all__ = [
+    "COLUMNS",
+    "Column",
+    "Result",
+    "Results",
+    "Spot",
+    "TableRow",
+    "load_results",
+    "read_results",
+    "read_table",
+]
 
 WATTS_TOLERANCE = 0.10
 """How far watts may lie from those of the split beside them before we ask."""
 
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A column of the results file. what: what a cell of it holds."""
-
-    required: bool
-    what: str
-
-
-COLUMNS: dict[str, Column] = {
-    "rower": Column(True, "the rower's name"),
-    "date": Column(True, "the day as year-month-day, such as 2031-05-24"),
-    "rate": Column(True, "strokes per minute as a whole number, such as 20"),
-    "split": Column(True, "the split per 500 m, such as 2:05.5"),
-    "watts": Column(False, "the mean power in watts"),
-    "metres": Column(False, "the metres rowed"),
-    "session": Column(False, "the session's title"),
-    "segment": Column(False, "which segment of it"),
-    "note": Column(False, "anything worth keeping"),
-}
-
-_HEADER = ",".join(name for name, column in COLUMNS.items() if column.required)
-_CHECK = "Check it against what the monitor showed."
-_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})")
-_NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
+_DELIMITERS = ",;\t"
+_MOST_SHOWN = 80
+"""Characters of an offending text that an error shows."""
 
 
 def load_results(path: Path | str) -> Results:
@@ -80,44 +62,67 @@ def load_results(path: Path | str) -> Results:
 
 def read_results(text: str, *, file: str | None = None) -> Results:
     """Read the text of a results file; `file` is named in errors. Raises ResultsError."""
+    results = tuple(_result(row) for row in read_table(text, COLUMNS, file=file) if _counts(row))
+    _refuse_repeats(results, file)
+    return Results(results, file)
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a row stands. number: its own in a spreadsheet; line: its last in the file."""
+
+    number: int
+    line: int
+    file: str | None
+
+    def error(self, problem: str, text: str | None, remedy: str) -> ResultsError:
+        """Return an error that says where this row stands."""
+        if text is not None and len(text) > _MOST_SHOWN:
+            text = f"{text[:_MOST_SHOWN]}..."
+        where = Where(file=self.file, line=self.line, text=text)
+        return ResultsError(f"row {self.number}, {problem}", where=where, remedy=remedy)
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    """A row that is not blank. values: by column; None where a cell is empty or missing."""
+
+    spot: Spot
+    values: Mapping[str, Any]
+
+
+def read_table(
+    text: str, columns: Mapping[str, Column], *, file: str | None = None
+) -> Iterator[TableRow]:
+    """Yield the rows below the header, each cell read by its column. Raises ResultsError."""
     rows = _rows(text.removeprefix("\ufeff"), file)
     header = next(rows, None)
     if header is None:
         raise ResultsError(
             "this results file is empty",
             where=Where(file=file),
-            remedy=f"Begin it with the header {_HEADER}.",
+            remedy=f"Begin it with the header {_least(columns)}.",
         )
-    columns = _columns(header)
-    results = tuple(_result(row, columns) for row in rows)
-    _refuse_repeats(results, file)
-    return Results(results, file)
+    names = _names(*header, columns)
+    for spot, cells in rows:
+        yield TableRow(spot, _values(spot, cells, names, columns))
+
+
+def _least(columns: Mapping[str, Column]) -> str:
+    return ",".join(name for name, column in columns.items() if column.required)
 
 
 # ------------------------------------------------------------------ rows
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
-    """A row that is not blank: its number in a spreadsheet, its last line in the file."""
-
-    number: int
-    line: int
-    cells: list[str]
-    file: str | None
-
-    def error(self, problem: str, text: str | None, remedy: str) -> ResultsError:
-        where = Where(file=self.file, line=self.line, text=text)
-        return ResultsError(f"row {self.number}, {problem}", where=where, remedy=remedy)
-
-
-def _rows(text: str, file: str | None) -> Iterator[_Row]:
+def _rows(text: str, file: str | None) -> Iterator[tuple[Spot, list[str]]]:
+    """Yield the rows that are not blank, their cells trimmed."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
     number = 0
     try:
         for number, cells in enumerate(reader, start=1):
             if any(cell.strip() for cell in cells):
-                yield _Row(number, reader.line_num, [cell.strip() for cell in cells], file)
+                yield Spot(number, reader.line_num, file), [cell.strip() for cell in cells]
     except csv.Error as bad:
         raise ResultsError(
             f"row {number + 1} is no CSV: {bad}",
@@ -128,71 +133,96 @@ def _rows(text: str, file: str | None) -> Iterator[_Row]:
 
 def _delimiter(text: str) -> str:
     """Return what separates the header's names; a decimal comma cannot stand there."""
-    header = next((line for line in text.splitlines() if line.strip()), "")
-    return ";" if header.count(";") > header.count(",") else ","
+    header = next((line for line in io.StringIO(text) if line.strip()), "")
+    return max(_DELIMITERS, key=header.count)
 
 
-def _columns(header: _Row) -> list[str]:
-    names = [name.casefold() for name in header.cells]
+def _names(header: Spot, cells: list[str], columns: Mapping[str, Column]) -> list[str]:
+    names = ["_".join(name.casefold().split()) for name in cells]
     while names and not names[-1]:
         names.pop()
     for name in names:
-        if name not in COLUMNS:
-            near = nearest(name, COLUMNS)
+        if name not in columns:
+            near = nearest(name[:_MOST_SHOWN], columns)
             raise header.error(
                 "there is no such column" + (f", perhaps {near!r} is meant" if near else ""),
                 name,
-                f"Columns are {', '.join(COLUMNS)}, separated by commas or semicolons.",
+                f"Columns are {', '.join(columns)}, separated by commas or semicolons.",
             )
         if names.count(name) > 1:
             raise header.error(f"the column {name!r} stands twice", name, "Keep one of them.")
-    for name, column in COLUMNS.items():
+    for name, column in columns.items():
         if column.required and name not in names:
             raise header.error(
-                f"the column {name!r} is missing", None, f"The header is {_HEADER} at the least."
+                f"the column {name!r} is missing",
+                None,
+                f"The header is {_least(columns)} at the least.",
             )
     return names
 
 
-def _result(row: _Row, columns: list[str]) -> Result:
-    cells = _Cells(row, _values(row, columns))
+def _values(
+    spot: Spot, cells: list[str], names: list[str], columns: Mapping[str, Column]
+) -> dict[str, Any]:
+    while len(cells) > len(names) and not cells[-1]:
+        cells.pop()
+    if len(cells) > len(names):
+        raise spot.error(
+            f"there are {len(cells)} cells under {len(names)} columns",
+            ",".join(cells),
+            "If a comma stands before decimals, write a full stop (2:05.5) or quote the cell.",
+        )
+    texts = dict(zip(names, cells, strict=False))
+    return {name: _value(spot, name, texts.get(name, ""), columns[name]) for name in columns}
+
+
+def _value(spot: Spot, name: str, text: str, column: Column) -> Any:
+    if not text:
+        if column.required:
+            remedy = f"Write {column.what}."
+            raise spot.error(f"column {name}: the cell is empty", None, remedy)
+        return None
+    try:
+        return column.read(text)
+    except RefusedError as bad:
+        remedy = bad.remedy or f"Write {column.what}."
+        raise spot.error(f"column {name}: {bad.problem}", text, remedy) from None
+
+
+# --------------------------------------------------------------- results
+
+
+def _counts(row: TableRow) -> bool:
+    kind = row.values["kind"]
+    return kind is None or SEGMENT_KINDS[kind].is_work
+
+
+def _result(row: TableRow) -> Result:
+    values = row.values
     result = Result(
-        rower=cells.need("rower", _words),
-        date=cells.need("date", _day),
-        rate=cells.need("rate", _rate),
-        split_ms=cells.need("split", _split),
-        watts=cells.may("watts", _number),
-        metres=cells.may("metres", _number),
-        session=cells.may("session", _words),
-        segment=cells.may("segment", _words),
-        note=cells.may("note", _words),
-        row=row.number,
+        rower=values["rower"],
+        date=values["date"],
+        rate=values["rate"],
+        split_ms=values["split"],
+        watts=values["watts"],
+        metres=values["metres"],
+        session=values["session"],
+        segment=values["segment"],
+        note=values["note"],
+        row=row.spot.number,
     )
     _check_watts(row, result)
     return result
 
 
-def _values(row: _Row, columns: list[str]) -> dict[str, str]:
-    cells = list(row.cells)
-    while len(cells) > len(columns) and not cells[-1]:
-        cells.pop()
-    if len(cells) > len(columns):
-        raise row.error(
-            f"there are {len(cells)} cells under {len(columns)} columns",
-            ",".join(cells),
-            "If a comma stands before decimals, write a full stop (2:05.5) or quote the cell.",
-        )
-    return dict(zip(columns, cells, strict=False))
-
-
-def _check_watts(row: _Row, result: Result) -> None:
+def _check_watts(row: TableRow, result: Result) -> None:
     """Refuse watts and split that cannot both be true: one of them is in the wrong column."""
     expected = watts_from_split(result.split_ms)
     if result.watts and abs(result.watts / expected - 1) > WATTS_TOLERANCE:
-        raise row.error(
+        raise row.spot.error(
             f"column watts: the split {split_text(result.split_ms)} is {expected:.0f} W",
             f"{result.watts:g}",
-            _CHECK,
+            CHECK,
         )
 
 
@@ -206,88 +236,3 @@ def _refuse_repeats(results: tuple[Result, ...], file: str | None) -> None:
                 where=Where(file=file, text=f"{result.rower}, {result.date}, rate {result.rate}"),
                 remedy="Remove one of them; if both were rowed, number them in a segment column.",
             )
-
-
-# ----------------------------------------------------------------- cells
-
-
-@dataclass(frozen=True, slots=True)
-class _Cells:
-    """The cells of a row under their columns' names."""
-
-    row: _Row
-    values: dict[str, str]
-
-    def need(self, name: str, read: Callable[[str], T]) -> T:
-        value = self.may(name, read)
-        if value is None:
-            remedy = f"Write {COLUMNS[name].what}."
-            raise self.row.error(f"column {name}: the cell is empty", None, remedy)
-        return value
-
-    def may(self, name: str, read: Callable[[str], T]) -> T | None:
-        text = self.values.get(name, "")
-        if not text:
-            return None
-        try:
-            return read(text)
-        except _RefusedError as bad:
-            remedy = bad.remedy or f"Write {COLUMNS[name].what}."
-            raise self.row.error(f"column {name}: {bad.problem}", text, remedy) from None
-
-
-class _RefusedError(Exception):
-    """What is wrong with one cell; the row adds where."""
-
-    def __init__(self, problem: str, remedy: str = "") -> None:
-        self.problem = problem
-        self.remedy = remedy
-        super().__init__(problem)
-
-
-def _words(text: str) -> str:
-    return " ".join(text.split())
-
-
-def _day(text: str) -> date:
-    match = _DATE.fullmatch(text)
-    if match is None:
-        raise _RefusedError("this is no date of the form year-month-day")
-    year, month, day = map(int, match.groups())
-    try:
-        found = date(year, month, day)
-    except ValueError as bad:
-        raise _RefusedError(f"there is no such day ({bad})") from None
-    if not 1950 <= year <= 2200:
-        raise _RefusedError(f"the year {year} is hard to believe", "Check the date.")
-    return found
-
-
-def _rate(text: str) -> int:
-    if not re.fullmatch(r"\d+", text, re.ASCII):
-        raise _RefusedError("this is no whole number of strokes per minute")
-    low, high = RATE_RANGE
-    if not low <= (rate := int(text[:9])) <= high:
-        raise _RefusedError(f"a rate lies between {low} and {high} strokes per minute", _CHECK)
-    return rate
-
-
-def _split(text: str) -> int:
-    split_ms = parse_split(text.replace(",", "."))
-    if split_ms is None:
-        raise _RefusedError("this is no split (m:ss or m:ss.t per 500 m, seconds 00 to 59)")
-    low, high = SPLIT_RANGE_MS
-    if not low <= split_ms <= high:
-        faster = "faster" if split_ms < low else "slower"
-        bound = split_text(low if split_ms < low else high)
-        raise _RefusedError(f"a split {faster} than {bound} is hard to believe", _CHECK)
-    return split_ms
-
-
-def _number(text: str) -> float:
-    if not _NUMBER.fullmatch(text):
-        raise _RefusedError("this is no number")
-    value = float(text.replace(",", "."))
-    if not 0 < value < 1_000_000:
-        raise _RefusedError("a number of that size is hard to believe", _CHECK)
-    return value

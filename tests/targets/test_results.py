@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cuegen.errors import ResultsError
+from cuegen.targets.result_cells import guard, unguard
 from cuegen.targets.results import COLUMNS, Result, Results, load_results, read_results
 
 HEADER = "rower,date,rate,split"
@@ -25,8 +26,10 @@ def refused(text: str) -> ResultsError:
 def test_every_column_comes_through() -> None:
     """Distinct values, so that two columns taken for each other would show."""
     text = (
-        "note,segment,session,metres,watts,split,rate,date,rower\n"
-        "windy,3,Weir evening,1250,177.5,2:05.5,20,2031-05-24,Ilka Brandt\n"
+        "note,segment,session,metres,watts,split,rate,date,rower,label,kind,duration,"
+        "heart rate,felt\n"
+        "windy,3,Weir evening,1250,177.5,2:05.5,20,2031-05-24,Ilka Brandt,catch,row,0:05:13.8,"
+        "151,80%\n"
     )
     assert read_results(text).rows == (
         Result(
@@ -41,7 +44,45 @@ def test_every_column_comes_through() -> None:
             note="windy",
         ),
     )
-    assert set(text.splitlines()[0].split(",")) == set(COLUMNS)
+    assert set(text.splitlines()[0].replace(" ", "_").split(",")) == set(COLUMNS)
+
+
+def test_only_rows_of_work_count() -> None:
+    """A warm-up at rate 18 is nothing that was held at 18."""
+    rows = (
+        f"I,2031-05-24,{rate},2:05,{kind}"
+        for rate, kind in ((18, "warm-up"), (20, "row"), (22, ""))
+    )
+    text = "\n".join((f"{HEADER},kind", *rows))
+    assert [row.rate for row in read_results(text).rows] == [20, 22]
+
+
+@pytest.mark.parametrize("split", ["2:05.5", "02:05,5", "00:02:05.5", "0:02:05.50"])
+def test_a_split_that_a_spreadsheet_saved_again(split: str) -> None:
+    assert read_results(f'{HEADER}\nI,2031-05-24,20,"{split}"\n').rows[0].split_ms == 125_500
+
+
+def test_a_split_that_a_spreadsheet_took_for_hours() -> None:
+    assert read_results(f"{HEADER}\nI,2031-05-24,20,02:05:00\n").rows[0].split_ms == 125_000
+
+
+@pytest.mark.parametrize("day", ["2031-05-04", "2031/5/4", "4.5.2031", "04.05.2031"])
+def test_a_day_that_can_be_read_in_one_way_only(day: str) -> None:
+    assert read_results(f"{HEADER}\nI,{day},20,2:05\n").rows[0].date == date(2031, 5, 4)
+
+
+@given(st.text(min_size=1))
+def test_a_guarded_text_comes_back(text: str) -> None:
+    assert unguard(guard(text)) == text
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", " =1", "\uff1dA1", "12", "1/2", "1e5"])
+def test_a_text_that_would_run_or_turn_begins_with_an_apostrophe(text: str) -> None:
+    assert guard(text) == f"'{text}"
+
+
+def test_a_guarded_name_is_the_rowers_own() -> None:
+    assert read_results(f"{HEADER}\n'@Ilka,2031-05-24,20,2:05\n").rowers == ("@Ilka",)
 
 
 @pytest.mark.parametrize(
@@ -52,8 +93,16 @@ def test_every_column_comes_through() -> None:
         "rower;date;rate;split\nIlka Brandt;2031-05-24;20;2:05,5\n",
         ' Rower , DATE,rate,split\n Ilka  Brandt ,2031-05-24, 20,"2:05,5"',
         f"\n{HEADER},,\n,,\n{GOOD},,\n\n",
+        "rower\tdate\trate\tsplit\nIlka Brandt\t2031-05-24\t20\t2:05,5\n",
     ],
-    ids=["plain", "bom-crlf", "semicolon-comma", "capitals-spaces-quoted", "blank-rows-cells"],
+    ids=[
+        "plain",
+        "bom-crlf",
+        "semicolon-comma",
+        "capitals-spaces-quoted",
+        "blank-rows-cells",
+        "tabs",
+    ],
 )
 def test_the_same_row_in_every_dress(text: str) -> None:
     expected = Result("Ilka Brandt", date(2031, 5, 24), 20, 125_500)
@@ -94,7 +143,7 @@ def test_rows_are_numbered_as_a_spreadsheet_shows_them() -> None:
         ),
         (f"{HEADER}\nI,2031-05-24,20,\n", 2, None, "column split: the cell is empty", "2:05.5"),
         (f"{HEADER}\nI,2031-05-24\n", 2, None, "column rate: the cell is empty", "whole number"),
-        (f"{HEADER}\nI,24.5.2031,20,2:05\n", 2, "24.5.2031", "no date of the form", "2031-05-24"),
+        (f"{HEADER}\nI,24/5/2031,20,2:05\n", 2, "24/5/2031", "no date of the form", "2031-05-24"),
         (f"{HEADER}\nI,2031-02-30,20,2:05\n", 2, "2031-02-30", "no such day", "2031-05-24"),
         (f"{HEADER}\nI,0231-05-24,20,2:05\n", 2, "0231-05-24", "the year 231", "Check the date"),
         (f"{HEADER}\nI,2031-05-24,9,2:05\n", 2, "9", "between 10 and 60 strokes", "Check"),
@@ -120,6 +169,16 @@ def test_rows_are_numbered_as_a_spreadsheet_shows_them() -> None:
             "the split 2:05.0 is 179 W",
             "Check it",
         ),
+        (f"{HEADER},kind\nI,2031-05-24,20,2:05,sprint\n", 2, "sprint", "kind: there is", "one of"),
+        (f"{HEADER},felt\nI,2031-05-24,20,2:05,101\n", 2, "101", "felt effort lies", "Check"),
+        (f"{HEADER},felt\nI,2031-05-24,20,2:05,hard\n", 2, "hard", "of per cent", "such as 70"),
+        (f"{HEADER},heart_rate\nI,2031-05-24,20,2:05,19\n", 2, "19", "between 20 and", "Check"),
+        (f"{HEADER},heart_rate\nI,2031-05-24,20,2:05,251\n", 2, "251", "and 250", "Check"),
+        (f"{HEADER},duration\nI,2031-05-24,20,2:05,4\n", 2, "4", "no length of time", "0:04:00"),
+        (f"{HEADER},duration\nI,2031-05-24,20,2:05,1:60:00\n", 2, "1:60:00", "up to 59", "0:04"),
+        (f"{HEADER},duration\nI,2031-05-24,20,2:05,0:00\n", 2, "0:00", "of that size", "Check"),
+        (f"{HEADER}\nI,2031-05-24,20,1:02:05\n", 2, "1:02:05", "no split", "2:05.5"),
+        (f"{HEADER}\nI,2031-05-24,٢٠,2:05\n", 2, "٢٠", "no whole", "as 20"),
         (f'{HEADER}\nI,2031-05-24,20,"2:05\n', 2, None, "row 2 is no CSV", "quotation mark"),
         (
             f"{HEADER}\n{GOOD}\n{GOOD.upper()}\n",
@@ -209,6 +268,11 @@ def test_a_file_on_disk_and_its_name_in_errors(tmp_path: Path) -> None:
 def test_a_missing_file_is_said(tmp_path: Path) -> None:
     with pytest.raises(ResultsError, match="there is no such results file"):
         load_results(tmp_path / "held.csv")
+
+
+def test_a_long_offending_text_is_shown_in_part() -> None:
+    shown = refused("x" * 100_000).where.text
+    assert shown == "x" * 80 + "..."
 
 
 def attempt(text: str) -> Results | ResultsError:
