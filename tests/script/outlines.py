@@ -7,7 +7,7 @@ from functools import lru_cache
 from cuegen.plan.model import Session
 from cuegen.schedule.compose import compose
 from cuegen.schedule.cuesheet import Cue, CueSheet
-from cuegen.schedule.place import Placement
+from cuegen.schedule.place import Placement, place
 from cuegen.schedule.rules import frame_of
 from cuegen.script.book import PhraseBook
 from cuegen.script.candidate import Candidate, Script, Wording
@@ -17,6 +17,7 @@ from cuegen.script.phrasebook import find_book
 from cuegen.targets.outline import Outline
 from cuegen.targets.resolve import outline as outline_of
 from tests.targets.plans import session
+from tests.voice.fake import fake_length_ms
 
 
 @lru_cache(maxsize=1)
@@ -46,8 +47,13 @@ def onsets(candidate: Candidate) -> tuple[int, int]:
 
 
 def all_readings(outline: Outline, script: Script) -> CueSheet:
-    """Return a sheet in which every wording is heard at both ends of its window and between."""
-    frame = frame_of(outline)
+    """Return a sheet in which every wording is heard at both ends of its window and between.
+
+    All of them stand there at once, so that nothing can be told from it about the
+    silence after a cue: judge it with `false_statements(..., silence=False)`, and the
+    silence on `placed_sheet`.
+    """
+    frame = frame_of(outline, script.quiet)
     empty = compose(outline, Placement((), ()), frame)
     cues = tuple(
         _cue(candidate, wording, at_ms)
@@ -64,6 +70,13 @@ def all_readings(outline: Outline, script: Script) -> CueSheet:
     return empty.model_copy(update={"cues": cues})
 
 
+def placed_sheet(outline: Outline, script: Script) -> CueSheet:
+    """Return the sheet of a script as it will be heard, with lines as long as the fake voice's."""
+    frame = frame_of(outline, script.quiet)
+    placement = place(script.candidates, frame, fake_length_ms)
+    return compose(outline, placement, frame, script.notes, unsaid=script.unsaid)
+
+
 def _cue(candidate: Candidate, wording: Wording, at_ms: int) -> Cue:
     return Cue(
         id=candidate.id,
@@ -78,4 +91,13 @@ def _cue(candidate: Candidate, wording: Wording, at_ms: int) -> Cue:
     )
 
 
-__all__ = ["all_readings", "by_id", "of_kind", "onsets", "plain", "script_of", "session"]
+__all__ = [
+    "all_readings",
+    "by_id",
+    "of_kind",
+    "onsets",
+    "placed_sheet",
+    "plain",
+    "script_of",
+    "session",
+]
