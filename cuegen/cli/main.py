@@ -1,4 +1,4 @@
-"""The command line: `cuegen new | sheet | changes | track | check | voices | phrases`.
+"""The command line: `cuegen new | sheet | changes | track | check | voices | phrases | log`.
 
 Commands are thin: they read options, call the public functions of the package
 and print. Each lives in its own module; stages are imported inside the commands,
@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from cuegen import __version__
-from cuegen.cli import changes, check, new, phrases, sheet, track, voices
+from cuegen.cli import changes, check, log, new, phrases, sheet, track, voices
 from cuegen.cli.terminal import EXIT_BAD_INPUT
 from cuegen.errors import CuegenError
 
@@ -59,6 +59,7 @@ app.command("track")(track.track)
 app.command("check")(check.check)
 app.command("voices")(voices.voices)
 app.add_typer(phrases.app, name="phrases")
+app.add_typer(log.app, name="log")
 
 
 def main() -> None:

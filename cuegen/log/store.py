@@ -1,0 +1,336 @@
+"""The results log: add, look up, correct, remove, undo, forget.
+
+Conventions
+    Every change is one transaction: it is kept whole when the method returns, and
+    not at all when it raises. One change is one batch; `undo` takes the last one
+    back, and again the one before. Rowers are one and the same whatever the
+    capitals and spaces of their names. Errors are LogError.
+
+Contents
+    open_log    a log on disk, made where there is none
+    Log         what can be done with it
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+from cuegen.errors import LogError, Where
+from cuegen.log.entry import LogEntry, checked
+from cuegen.log.history import (
+    Undone,
+    begin,
+    delete_rower,
+    is_forgetting,
+    mentions_of,
+    take_back,
+    write_anew,
+    write_down,
+)
+from cuegen.log.place import default_log_path
+from cuegen.log.readings import followed
+from cuegen.log.rows import SELECTED, entry_of, identity_of, key_of, now, row_of
+from cuegen.log.schema import ROW, connect, remove_backups, saying, transaction
+from cuegen.plan.model import SEGMENT_KINDS
+from cuegen.plan.nearest import nearest
+from cuegen.targets.rowed import Result, Results
+
+_ROW = ", ".join(ROW)
+_MOST_VARIABLES = 500
+"""So many rowers are asked for by name; of more, all are read."""
+
+_WORK = tuple(kind.value for kind, spec in SEGMENT_KINDS.items() if spec.is_work)
+
+
+@dataclass(frozen=True, slots=True)
+class Rower:
+    """What the log has of one rower: name as first spelled, how many results, which days."""
+
+    name: str
+    results: int
+    first: date
+    last: date
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """added: how many were new; known: how many were there already. batch: None if all were."""
+
+    batch: int | None
+    added: int
+    known: int
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """results: how many there were; mentions: ids of others' whose texts hold the name still."""
+
+    results: int
+    mentions: tuple[int, ...]
+    backups: tuple[Path, ...]
+
+
+def open_log(path: Path | str | None = None, *, create: bool = True) -> Log:
+    """Return the log in a file, to be used in a `with` block; by default default_log_path().
+
+    A missing file is made, readable by its owner alone, unless create is False. Raises
+    LogError for a file that is no results log, or one of a newer version.
+    """
+    where = default_log_path() if path is None else Path(path)
+    connection = connect(where, create=create)
+    with suppress(sqlite3.Error):  # of a log that may only be read
+        if is_forgetting(connection):
+            write_anew(connection)
+    return Log(where, connection)
+
+
+class Log:
+    """An open results log."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self._connection = connection
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        self._connection.close()
+
+    # -------------------------------------------------------- looking up
+
+    def entries(
+        self,
+        rower: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+        session: str | None = None,
+    ) -> tuple[LogEntry, ...]:
+        """Return entries, oldest day first, in the order they were added within a day.
+
+        since and until are both included; session is a part of the title, whatever
+        its capitals. Raises LogError for a rower of whom there is nothing.
+        """
+        wanted = [
+            ("rower_key = ?", None if rower is None else self._known(rower, "result")),
+            ("day >= ?", None if since is None else since.isoformat()),
+            ("day <= ?", None if until is None else until.isoformat()),
+        ]
+        found = self._select([pair for pair in wanted if pair[1] is not None])
+        if session is None:
+            return found
+        part = key_of(session)
+        return tuple(one for one in found if one.session and part in key_of(one.session))
+
+    def entry(self, number: int) -> LogEntry:
+        """Return the entry of that id. Raises LogError where there is none."""
+        return self._entries_of([number])[0]
+
+    def of_rowers(self, names: Iterable[str]) -> tuple[LogEntry, ...]:
+        """Return all entries of these rowers, and perhaps of others, oldest day first."""
+        keys = sorted({key_of(name) for name in names})
+        if len(keys) > _MOST_VARIABLES:
+            return self._select([])
+        marks = ", ".join("?" * len(keys))
+        return self._select([(f"rower_key IN ({marks})", keys)])
+
+    def rowers(self) -> tuple[Rower, ...]:
+        """Return every rower, by name."""
+        query = (
+            "SELECT one.rower, results, first_day, last_day FROM (SELECT min(id) AS first_id, "
+            "count(*) AS results, min(day) AS first_day, max(day) AS last_day FROM result "
+            "GROUP BY rower_key) JOIN result AS one ON one.id = first_id ORDER BY rower_key"
+        )
+        with saying(self.path):
+            rows = self._connection.execute(query).fetchall()
+        return tuple(
+            Rower(name, count, date.fromisoformat(first), date.fromisoformat(last))
+            for name, count, first, last in rows
+        )
+
+    def results(self) -> Results:
+        """Return what was held in pieces of work, for `@last`, in the order it was added."""
+        marks = ", ".join("?" * len(_WORK))
+        query = (
+            "SELECT rower, day, rate, split_ms, watts, metres, session, "
+            f"coalesce(segment, label), note, id FROM result WHERE kind IN ({marks}) ORDER BY id"
+        )
+        with saying(self.path):
+            rows = self._connection.execute(query, _WORK).fetchall()
+        return Results(tuple(_result(*row) for row in rows), str(self.path))
+
+    def check_known(self, rower: str) -> str:
+        """Return by which key the log knows a rower, present or removed. Raises LogError."""
+        return self._known(rower, "result", "former")
+
+    # ---------------------------------------------------------- changing
+
+    def add(self, entries: Iterable[LogEntry]) -> int:
+        """Add entries and return the number of their batch."""
+        ready = [checked(entry) for entry in entries]
+        if not ready:
+            raise LogError("there is nothing to add", where=Where(file=str(self.path)))
+        with self._writing():
+            return self._insert("add", ready)
+
+    def import_entries(self, entries: Iterable[LogEntry]) -> Imported:
+        """Add the entries that are not in the log yet (see `unknown`), as one batch."""
+        ready = [checked(entry) for entry in entries]
+        with self._writing():
+            new = [ready[index] for index in self.unknown(ready)]
+            batch = self._insert("import", new) if new else None
+        return Imported(batch, len(new), len(ready) - len(new))
+
+    def unknown(self, entries: Sequence[LogEntry]) -> list[int]:
+        """Return the indices of entries that are not in the log yet.
+
+        Where the same rowing stands twice among them, it must stand twice in the log.
+        """
+        there = Counter(map(identity_of, self.of_rowers(one.rower for one in entries)))
+        new = []
+        for index, entry in enumerate(entries):
+            identity = identity_of(entry)
+            if there[identity] > 0:
+                there[identity] -= 1
+            else:
+                new.append(index)
+        return new
+
+    def correct(self, number: int, **changes: Any) -> LogEntry:
+        """Change fields of one entry and return it as it is now.
+
+        Of split, watts and metres, those that are not given follow the one that is
+        (cuegen.log.readings). Nothing is written where nothing changes.
+        """
+        with self._writing():
+            before = self.entry(number)
+            after = self.corrected(before, changes)
+            if after != before:
+                write_down(self._connection, begin(self._connection, "correct"), [number])
+                pairs = ", ".join(f"{name} = ?" for name in ROW)
+                self._connection.execute(
+                    f"UPDATE result SET {pairs} WHERE id = ?", (*row_of(after), number)
+                )
+        return after
+
+    @staticmethod
+    def corrected(before: LogEntry, changes: dict[str, Any]) -> LogEntry:
+        """Return what `correct` makes of an entry. Raises LogError, TypeError for no field."""
+        return checked(replace(before, **followed(before, changes)))
+
+    def remove(self, numbers: Iterable[int]) -> tuple[LogEntry, ...]:
+        """Remove the entries of these ids, all or none, and return them as they were."""
+        wanted = list(dict.fromkeys(numbers))
+        with self._writing():
+            found = self._entries_of(wanted)
+            if found:
+                write_down(self._connection, begin(self._connection, "remove"), wanted)
+                self._connection.executemany(
+                    "DELETE FROM result WHERE id = ?", [(number,) for number in wanted]
+                )
+        return found
+
+    def undo(self) -> Undone:
+        """Take back the last batch that stands. Raises LogError where there is none."""
+        with self._writing():
+            undone = take_back(self._connection)
+            if undone is None:
+                raise LogError("there is nothing to undo", where=Where(file=str(self.path)))
+        return undone
+
+    def forget(self, rower: str) -> Forgotten:
+        """Remove a rower wholly and for good: results, undo history, backups made beside the log.
+
+        The file is written anew, so that no byte of the results is left in it. Where
+        texts of other rowers' results hold the name, they are told, not touched.
+        """
+        with self._writing():
+            key = self.check_known(rower)
+            count = delete_rower(self._connection, key)
+            copies = remove_backups(self.path)
+            mentions = mentions_of(self._connection, key)
+        with saying(self.path):
+            write_anew(self._connection)
+        return Forgotten(count, mentions, copies)
+
+    # ----------------------------------------------------------- within
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        with saying(self.path), transaction(self._connection):
+            yield
+
+    def _insert(self, action: str, entries: Iterable[LogEntry]) -> int:
+        batch, added = begin(self._connection, action), now()
+        rows = (row_of(replace(one, id=None, added=added, batch=batch)) for one in entries)
+        marks = ", ".join("?" * len(ROW))
+        self._connection.executemany(f"INSERT INTO result ({_ROW}) VALUES ({marks})", rows)
+        return batch
+
+    def _select(self, wanted: Sequence[tuple[str, Any]]) -> tuple[LogEntry, ...]:
+        conditions = " AND ".join(condition for condition, _ in wanted) or "true"
+        values: list[Any] = []
+        for _, value in wanted:
+            values.extend(value if isinstance(value, list) else [value])
+        query = f"SELECT {SELECTED} FROM result WHERE {conditions} ORDER BY day, id"
+        with saying(self.path):
+            return tuple(map(entry_of, self._connection.execute(query, values)))
+
+    def _entries_of(self, numbers: Sequence[int]) -> tuple[LogEntry, ...]:
+        found = []
+        for number in numbers:
+            rows = self._select([("id = ?", number)])
+            if not rows:
+                raise LogError(
+                    "there is no result of that number",
+                    where=Where(file=str(self.path), text=str(number)),
+                    remedy="`cuegen log list` shows the numbers.",
+                )
+            found.append(rows[0])
+        return tuple(found)
+
+    def _known(self, rower: str, *tables: str) -> str:
+        key = key_of(rower)
+        with saying(self.path):
+            for table in tables:
+                query = f"SELECT 1 FROM {table} WHERE rower_key = ? LIMIT 1"
+                if self._connection.execute(query, (key,)).fetchone():
+                    return key
+        near = nearest(rower, [one.name for one in self.rowers()])
+        raise LogError(
+            "there are no results of a rower of that name",
+            where=Where(file=str(self.path), text=rower),
+            remedy=f"Did you mean {near!r}?" if near else "`cuegen log rowers` names them all.",
+        )
+
+
+def _result(rower: str, day: str, rate: int, split_ms: int, *rest: Any) -> Result:
+    watts, metres, session, segment, note, number = rest
+    return Result(
+        rower,
+        date.fromisoformat(day),
+        rate,
+        split_ms,
+        watts,
+        metres,
+        session,
+        None if segment is None else str(segment),
+        note,
+        number,
+    )
