@@ -42,6 +42,11 @@ class Spoken:
     is_quiet: bool = False
     at_ms: int = 0
 
+    @property
+    def is_wanted(self) -> bool:
+        """Whether page one should make room for it: the coach's own lines and quiet."""
+        return self.firm or self.is_quiet
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -106,10 +111,11 @@ def _columns(sheet: CueSheet) -> Columns:
 
 
 def _paper(sheet: CueSheet, widths: Columns) -> Paper:
-    rows = [
-        (weight_of(segment), " ".join(_first(sheet, index)))
-        for index, segment in enumerate(sheet.segments)
-    ]
+    rows = []
+    for index, segment in enumerate(sheet.segments):
+        wanted = (more for more in _worth_having(sheet, index) if more.is_wanted)
+        texts = [" ".join(_first(sheet, index)), *(f"{more.clock} {more.text}" for more in wanted)]
+        rows.append((weight_of(segment), texts))
     return paper(one_line(sheet.title), rows, widths)
 
 
@@ -130,7 +136,7 @@ def _piece(sheet: CueSheet, index: int, page: Paper) -> Piece:
     segment = sheet.segments[index]
     weight = weight_of(segment)
     name, call, target = _first(sheet, index)
-    if page.lines_of(f"{name} {call} {target}") > page.lines(weight):
+    if not page.fits and page.lines_of(f"{name} {call} {target}") > page.lines(weight):
         target = ""
     return Piece(
         start=_start(sheet, index),
@@ -162,12 +168,12 @@ def _first(sheet: CueSheet, index: int) -> tuple[str, str, str]:
 
 
 def _more(sheet: CueSheet, index: int, page: Paper, first: str) -> tuple[Spoken, ...]:
-    """Return as many more words as the row has lines for, in order of time."""
+    """Return the words that page one was measured for, and as many more as have room."""
     free = page.lines(weight_of(sheet.segments[index])) - page.lines_of(first)
     words: list[Spoken] = []
     for more in _worth_having(sheet, index):
-        lines = page.lines_of(f"{more.clock} {more.text}", 1.1)
-        if lines <= free:
+        lines = page.lines_of(f"{more.clock} {more.text}")
+        if lines <= free or (page.fits and more.is_wanted):
             words.append(more)
             free -= lines
     return tuple(sorted(words, key=lambda more: more.at_ms))

@@ -18,7 +18,7 @@ Sources
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from math import ceil, floor
 
@@ -27,13 +27,18 @@ from cuegen.schedule.cuesheet import SheetSegment
 
 PAGE_WIDTH_MM, PAGE_HEIGHT_MM = 186.0, 252.0
 DIGIT_HEIGHT_EM = 0.716
-LETTER_EM = 0.52
+LETTER_EM = 0.49
 """Width of a letter of running text, on average, with spaces."""
 
 LINE_EM = 1.25
 _TITLE_MM, _FACTS_MM, _FOOT_MM, _GAP_MM = 8.0, 6.0, 19.0, 4.0
 SAY_SIZES_MM = (4.2, 4.0, 3.8, 3.6, 3.4, 3.2, 3.1)
 """Sizes of the words, the largest first; 3.1 mm is a good 8.5 points."""
+
+_EPSILON_MM = 0.01
+_GOOD_SAY_MM = 3.8
+_COMFORTABLE_MM = (13.4, 12.8, 12.2)
+"""Sizes of figures whose digits, 8.7 mm high and more, are comfortable at 1.5 m."""
 
 SMALL_LINE_EM = 1.15
 _SMALL_MM = 3.0
@@ -81,12 +86,15 @@ class Paper:
     """Page one for a number of rows. Heights of rows by weight, sizes of type, the words' width.
 
     big: size of the figures of work. say: size of the words. words: width of their column.
+    unit: height of a row of work in even shares; on paper a row that needs more takes it
+    from the others. fits: all paragraphs asked for have room in that way.
     """
 
     big: float
     say: float
     words: float
     unit: float
+    fits: bool = True
 
     def row(self, weight: Weight) -> float:
         return self.unit * weight.value[0]
@@ -125,9 +133,9 @@ class Paper:
         """Return how many lines of words a row has room for, at least one."""
         return max(1, floor(self.free(weight) / (self.say * LINE_EM)))
 
-    def lines_of(self, text: str, size: float = 1.0) -> int:
-        """Return how many lines a text takes, its type `size` times that of the words."""
-        return max(1, ceil(len(text) * LETTER_EM * self.say * size / self.words))
+    def lines_of(self, text: str) -> int:
+        """Return how many lines a paragraph takes."""
+        return max(1, ceil(len(text) * LETTER_EM * self.say / self.words))
 
 
 def weight_of(segment: SheetSegment) -> Weight:
@@ -138,11 +146,12 @@ def weight_of(segment: SheetSegment) -> Weight:
     return Weight.BREAK if is_break else Weight.EASY
 
 
-def paper(title: str, rows: Sequence[tuple[Weight, str]], widths: Columns) -> Paper:
-    """Return page one for rows of a weight and the words said at their start.
+def paper(title: str, rows: Sequence[tuple[Weight, Sequence[str]]], widths: Columns) -> Paper:
+    """Return page one for rows of a weight and the paragraphs they should hold.
 
     The figures are as big as rows and columns allow, then the words as big as
-    leaves room for all that is said at the starts, if any size does.
+    leaves room for all paragraphs, if any size does. Figures that are more than
+    comfortable give way to words that would be small beside them.
     """
     title_lines = ceil(len(title) * LETTER_EM * _TITLE_MM / PAGE_WIDTH_MM) or 1
     head = title_lines * _TITLE_MM * 1.15 + _FACTS_MM
@@ -152,15 +161,29 @@ def paper(title: str, rows: Sequence[tuple[Weight, str]], widths: Columns) -> Pa
     across = _columns_em(widths)
     high = (unit - _strip_mm(unit) - _air_mm(unit)) / (FIGURE_LINE_EM + 2 * _BLADE_EM)
     wide = (PAGE_WIDTH_MM - _LEAST_WORDS_MM - _BESIDE_MM) / across
-    big = min(high, wide, _MOST_FIGURE_MM)
-    words = PAGE_WIDTH_MM - _BESIDE_MM - across * big
-    sizes = (Paper(big=big, say=say, words=words, unit=unit) for say in SAY_SIZES_MM)
-    least = Paper(big=big, say=SAY_SIZES_MM[-1], words=words, unit=unit)
-    return next((size for size in sizes if _all_fit(size, rows)), least)
+    most = min(high, wide, _MOST_FIGURE_MM)
+    sizes = [most, *(size for size in _COMFORTABLE_MM if size < most)]
+    pages = [_worded(unit, big, PAGE_WIDTH_MM - _BESIDE_MM - across * big, rows) for big in sizes]
+    return next((page for page in pages if page.say >= _GOOD_SAY_MM), pages[0])
 
 
-def _all_fit(page: Paper, rows: Sequence[tuple[Weight, str]]) -> bool:
-    return all(page.lines_of(text) <= page.lines(weight) for weight, text in rows)
+def _worded(
+    unit: float, big: float, words: float, rows: Sequence[tuple[Weight, Sequence[str]]]
+) -> Paper:
+    """Return the page with the biggest words that leave room for all paragraphs."""
+    pages = [Paper(big=big, say=say, words=words, unit=unit) for say in SAY_SIZES_MM]
+    fitting = (page for page in pages if _all_fit(page, rows))
+    return next(fitting, replace(pages[-1], fits=False))
+
+
+def _all_fit(page: Paper, rows: Sequence[tuple[Weight, Sequence[str]]]) -> bool:
+    """Return whether the least heights of the rows are no more than their even shares."""
+    spare = 0.0
+    for weight, texts in rows:
+        words = sum(map(page.lines_of, texts)) * page.say * LINE_EM
+        figures = page.figure(weight) * (FIGURE_LINE_EM + 2 * _BLADE_EM)
+        spare += page.free(weight) - max(words, figures)
+    return spare >= -_EPSILON_MM
 
 
 def _air_mm(unit: float) -> float:

@@ -60,6 +60,19 @@ def test_what_is_said_at_a_change_stands_first_and_the_target_after_it() -> None
     assert page.texts("strong")[1] == "Rate up, twenty."
 
 
+def test_the_coachs_own_line_keeps_its_place_before_technique() -> None:
+    """Fifteen lines of technique and one of the coach's own, in one row."""
+    tips = tuple(
+        cue(f"t.{n}", CueKind.TECHNIQUE, 150_000 + 5_000 * n, 900, f"Tip {n}.", segment=1)
+        for n in range(15)
+    )
+    spoken = tuple(sorted((*cues(), *tips), key=lambda c: c.start_ms))
+    shown = read_page(to_text(sample_sheet(cues=spoken))).texts("span", "say")
+    assert "3:25 Kit, sit tall on the seat." in shown
+    assert "2:05 Tip 0." in shown
+    assert "3:15 Tip 14." not in shown
+
+
 def test_words_that_have_no_room_on_page_one_are_in_the_script() -> None:
     sheet = many(25)
     page = read_page(to_text(sheet))

@@ -30,7 +30,7 @@ USUAL = columns(["12:30"], ["20"], ["2:04.5"])
 
 
 def page(*weights: Weight, widths: Columns = USUAL, words: str = "Row 1 of 3 Go.") -> Paper:
-    return paper("Thursday ladder", [(weight, words) for weight in weights], widths)
+    return paper("Thursday ladder", [(weight, [words]) for weight in weights], widths)
 
 
 def arc_minutes(height_mm: float) -> float:
@@ -59,7 +59,7 @@ def test_more_pieces_are_smaller_but_never_small_print(pieces: int) -> None:
     st.sampled_from((USUAL, columns(["~1:02:30"], ["26-28"], ["2:04.5"]))),
 )
 def test_rows_and_columns_fit_the_page(weights: list[Weight], title: str, widths: Columns) -> None:
-    made = paper(title, [(weight, "Row 1 of 3 Go.") for weight in weights], widths)
+    made = paper(title, [(weight, ["Row 1 of 3 Go."]) for weight in weights], widths)
     assert sum(made.row(weight) for weight in (*weights, BREAK)) < PAGE_HEIGHT_MM - 20
     assert 60 <= made.words < PAGE_WIDTH_MM
     assert made.big > 0
@@ -72,8 +72,34 @@ def test_words_are_set_smaller_until_what_is_said_at_the_starts_fits() -> None:
     assert long.lines_of("Find two oh two, and stay. " * 5) <= long.lines(WORK)
 
 
+def test_every_paragraph_of_a_row_counts() -> None:
+    words = "Find two oh two, and stay."
+    few = paper("Ladder", [(WORK, [words])] * 10, USUAL)
+    many = paper("Ladder", [(WORK, [words] * 4)] * 10, USUAL)
+    assert few.say > many.say
+
+
+def test_more_than_comfortable_figures_give_way_to_words_but_no_further() -> None:
+    """150 letters would be small beside the biggest figures, 165 beside comfortable ones too."""
+    words = "Find two oh two, and stay with it. " * 5
+    alone, beside, long = (page(*[WORK] * 8, words=words[:n]) for n in (60, 150, 165))
+    assert (beside.big, beside.say) == (12.8, 3.8)
+    assert arc_minutes(beside.digit_height(WORK)) >= 20
+    assert long.big == alone.big > beside.big
+    assert long.say < 3.8
+
+
+def test_a_row_that_needs_more_takes_it_from_the_others() -> None:
+    rows: list[tuple[Weight, list[str]]] = [(WORK, ["Row 1 of 3 Go."])] * 7
+    words = "Find two oh two, and stay with it. " * 5
+    made = paper("Ladder", [*rows, (WORK, [words])], USUAL)
+    assert made.fits
+    assert made.lines_of(words) > made.lines(WORK)
+
+
 def test_words_that_fit_in_no_size_are_set_in_the_least() -> None:
-    assert page(*[WORK] * 25, words="word " * 200).say == SAY_SIZES_MM[-1]
+    made = page(*[WORK] * 25, words="word " * 200)
+    assert (made.say, made.fits) == (SAY_SIZES_MM[-1], False)
 
 
 def test_columns_are_as_wide_as_their_widest_text_in_digits() -> None:
