@@ -32,6 +32,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 from cuegen.errors import PhraseError, Where
@@ -56,7 +57,8 @@ def find_book(name_or_path: str, language: str = "en") -> PhraseBook:
     Raises PhraseError for a book that is missing, faulty, or in another language.
     """
     spoken_forms(language)
-    book = load_book(_path_of(name_or_path))
+    path = _path_of(name_or_path)
+    book = _house_book(path) if path.parent == _house() else load_book(path)
     if base_language(book.language) != base_language(language):
         raise PhraseError(
             f"the phrase book {name_or_path!r} is in {book.language!r}, "
@@ -64,6 +66,17 @@ def find_book(name_or_path: str, language: str = "en") -> PhraseBook:
             remedy="Name a book in that language with `phrase_book`, or change `language`.",
         )
     return book
+
+
+@lru_cache(maxsize=4)
+def _house_book(path: Path) -> PhraseBook:
+    """Return one of our books, read once: a block compiles many sessions from it."""
+    return load_book(path)
+
+
+def _house() -> Path:
+    """Return the folder of the books that come with cuegen."""
+    return templates_dir() / "phrases"
 
 
 def load_book(path: Path, _inside: tuple[Path, ...] = ()) -> PhraseBook:
@@ -96,7 +109,7 @@ def read_book(
 def _path_of(name_or_path: str, beside: Path | None = None) -> Path:
     """Return where a book lies: a bare name is one of ours."""
     if re.fullmatch(r"[\w-]+", name_or_path):
-        path = templates_dir() / "phrases" / f"{name_or_path}.yaml"
+        path = _house() / f"{name_or_path}.yaml"
         if not path.is_file():
             raise PhraseError(
                 f"there is no phrase book {name_or_path!r}",
@@ -107,7 +120,7 @@ def _path_of(name_or_path: str, beside: Path | None = None) -> Path:
 
 
 def _book_names() -> list[str]:
-    return sorted(path.stem for path in (templates_dir() / "phrases").glob("*.yaml"))
+    return sorted(path.stem for path in _house().glob("*.yaml"))
 
 
 @dataclass(frozen=True, slots=True)
