@@ -1,6 +1,6 @@
 """`python -m tests.bench`: each figure beside its limit; exit code 1 when one is over.
 
-    python -m tests.bench [--voice natural] [--only cold warm memory]
+    python -m tests.bench [--voice natural] [--only cold warm memory placement]
 
 Every measurement runs in a process of its own with a cache of its own: the cold
 run's is empty, those of the others are filled before the clock starts.
@@ -25,6 +25,7 @@ MOST_TIMES_ENCODING = 2.0
 LEAST_TIMES_FASTER = 60.0
 MOST_MB = 300.0
 MOST_GROWTH = 1.10
+MOST_PLACING_S = {30: 0.2, 90: 1.0}
 
 Figures = dict[str, float]
 
@@ -104,7 +105,26 @@ def memory(voice: str, cache: Path) -> Iterator[Line]:
     )
 
 
-BENCHES = {"cold": cold, "warm": warm, "memory": memory}
+def placement(voice: str, cache: Path) -> Iterator[Line]:
+    for minutes, limit_s in MOST_PLACING_S.items():
+        got = measure("placement", voice, minutes, cache)
+        times = got["peer_s"] / got["place_s"]
+        yield Line(
+            f"{minutes} minutes placed, lengths of lines known",
+            f"{got['place_s']:.3f} s of work for {got['cues']:.0f} cues, "
+            f"CP-SAT {got['peer_s']:.3f} s, {times:.1f} times as long",
+            f"{limit_s:g} s",
+            got["place_s"] <= limit_s,
+        )
+        yield Line(
+            "its worth beside CP-SAT's",
+            f"{got['worth']:.0f} and {got['peer_worth']:.0f}",
+            "the same",
+            got["worth"] == got["peer_worth"],
+        )
+
+
+BENCHES = {"cold": cold, "warm": warm, "memory": memory, "placement": placement}
 
 
 def main() -> int:

@@ -3,12 +3,14 @@
     python -m tests.bench.measure cold VOICE MINUTES
     python -m tests.bench.measure warm VOICE MINUTES
     python -m tests.bench.measure memory VOICE MINUTES
+    python -m tests.bench.measure placement VOICE MINUTES
 
 Conventions
-    Seconds by the clock on the wall. Memory is `ru_maxrss`, the most this process
-    held at any time, in MB of 2^20 bytes; that of the voice's worker, a process
-    apart, is told beside it. The caller starts this from a small process, since
-    the mark of a process survives into what it starts.
+    Seconds by the clock on the wall; those of placement are the process's own work
+    (tests/bench/placement.py). Memory is `ru_maxrss`, the most this process held at any
+    time, in MB of 2^20 bytes; that of the voice's worker, a process apart, is told
+    beside it. The caller starts this from a small process, since the mark of a process
+    survives into what it starts.
 """
 
 from __future__ import annotations
@@ -96,6 +98,13 @@ def memory(voice: str, minutes: int, folder: Path) -> dict[str, float]:
     }
 
 
+def placement(voice: str, minutes: int, folder: Path) -> dict[str, float]:
+    """Place a session's cues, against an exact solver on the same problem."""
+    from tests.bench.placement import placement as against_a_solver
+
+    return against_a_solver(voice, minutes, folder)
+
+
 def encode_alone(samples: object, path: Path) -> None:
     """Encode samples, (n, channels) float32 at 48 kHz, to mp3 with FFmpeg and nothing else.
 
@@ -129,7 +138,7 @@ def _peak_mb(who: int) -> float:
     return peak / 2**20 if sys.platform == "darwin" else peak / 2**10
 
 
-MEASURES = {"cold": cold, "warm": warm, "memory": memory}
+MEASURES = {"cold": cold, "warm": warm, "memory": memory, "placement": placement}
 
 
 def main() -> None:
