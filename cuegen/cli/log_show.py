@@ -15,8 +15,7 @@ from cuegen.clock import split_text
 from cuegen.log.entry import FIELDS, LogEntry, exact_duration
 
 if TYPE_CHECKING:
-    from cuegen.log.history import Undone
-    from cuegen.log.store import Forgotten, Rower
+    from cuegen.log.outcomes import Forgotten, Rower, Undone
 
 _Cell = Callable[[LogEntry], Any]
 
@@ -32,7 +31,7 @@ _COLUMNS: dict[str, _Cell] = {
     "split": lambda entry: split_text(entry.split_ms),
     "watts": lambda entry: entry.watts and f"{entry.watts:.0f}",
     "metres": lambda entry: entry.metres and f"{entry.metres:.0f}",
-    "time": lambda entry: entry.duration_ms and exact_duration(entry.duration_ms).lstrip("0:"),
+    "time": lambda entry: entry.duration_ms and _time(entry.duration_ms),
     "heart": lambda entry: entry.heart_rate,
     "felt": lambda entry: None if entry.felt_pct is None else f"{entry.felt_pct} %",
     "note": lambda entry: entry.note,
@@ -54,6 +53,12 @@ def show_entries(entries: Iterable[LogEntry]) -> None:
 
 def _text(value: Any) -> str:
     return "" if value is None else str(value)
+
+
+def _time(duration_ms: int) -> str:
+    """Return `m:ss`, with hours only where there are any, and decimals where there are any."""
+    text = exact_duration(duration_ms).removeprefix("0:")
+    return text[1:] if text.startswith("0") else text
 
 
 def _padded(name: str, text: str, width: int) -> str:

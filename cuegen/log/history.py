@@ -14,25 +14,14 @@ from __future__ import annotations
 import re
 import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
 
+from cuegen.log.outcomes import Undone
 from cuegen.log.rows import key_of, now
 from cuegen.log.schema import ROW
 
 FORGET = "forget"
 
 _ROW = ", ".join(ROW)
-
-
-@dataclass(frozen=True, slots=True)
-class Undone:
-    """action: add, import, correct or remove; made: its instant in UTC; results: how many."""
-
-    batch: int
-    action: str
-    made: str
-    results: int
-    rowers: tuple[str, ...]
 
 
 def begin(connection: sqlite3.Connection, action: str) -> int:

@@ -15,7 +15,7 @@ from typing import Any
 from cuegen.log.entry import LogEntry
 from cuegen.log.schema import ROW
 from cuegen.plan.model import SegmentKind
-from cuegen.targets.rowed import name_key
+from cuegen.targets.rowed import Result, name_key
 
 _READ_BACK = {
     "day": date.fromisoformat,
@@ -35,7 +35,9 @@ def now() -> datetime:
 
 def key_of(rower: str) -> str:
     """Return by which a rower is found, whatever the spelling of the name."""
-    return name_key(unicodedata.normalize("NFC", rower))
+    # half characters, which a shell may hand on, can neither be kept nor looked for
+    whole = rower.encode("utf-8", "replace").decode("utf-8")
+    return name_key(unicodedata.normalize("NFC", whole))
 
 
 def row_of(entry: LogEntry) -> tuple[Any, ...]:
@@ -72,3 +74,24 @@ def identity_of(entry: LogEntry) -> tuple[Hashable, ...]:
     session = None if entry.session is None else name_key(entry.session)
     which = entry.segment if entry.segment is not None else (entry.label, entry.kind)
     return key_of(entry.rower), entry.day, session, which, entry.rate, entry.split_ms
+
+
+RESULT = "rower, day, rate, split_ms, watts, metres, session, coalesce(segment, label), note, id"
+"""The columns to select, in the order that result_of takes."""
+
+
+def result_of(rower: str, day: str, rate: int, split_ms: int, *rest: Any) -> Result:
+    """Return the result of a row that was selected by RESULT."""
+    watts, metres, session, segment, note, number = rest
+    return Result(
+        rower,
+        date.fromisoformat(day),
+        rate,
+        split_ms,
+        watts,
+        metres,
+        session,
+        None if segment is None else str(segment),
+        note,
+        number,
+    )

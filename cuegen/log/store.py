@@ -17,16 +17,15 @@ import sqlite3
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
 from cuegen.errors import LogError, Where
-from cuegen.log.entry import LogEntry, checked
+from cuegen.log.entry import FIELDS, LogEntry, checked
 from cuegen.log.history import (
-    Undone,
     begin,
     delete_rower,
     is_forgetting,
@@ -35,47 +34,23 @@ from cuegen.log.history import (
     write_anew,
     write_down,
 )
+from cuegen.log.outcomes import Forgotten, Imported, Rower, Undone
 from cuegen.log.place import default_log_path
 from cuegen.log.readings import followed
-from cuegen.log.rows import SELECTED, entry_of, identity_of, key_of, now, row_of
+from cuegen.log.rows import RESULT, SELECTED, entry_of, identity_of, key_of, now, result_of, row_of
 from cuegen.log.schema import ROW, connect, remove_backups, saying, transaction
 from cuegen.plan.model import SEGMENT_KINDS
 from cuegen.plan.nearest import nearest
-from cuegen.targets.rowed import Result, Results
+from cuegen.targets.rowed import Results
 
 _ROW = ", ".join(ROW)
 _MOST_VARIABLES = 500
 """So many rowers are asked for by name; of more, all are read."""
 
+_MOST_IDS = 2**63
+"""SQLite's own limit; a larger number is nobody's."""
+
 _WORK = tuple(kind.value for kind, spec in SEGMENT_KINDS.items() if spec.is_work)
-
-
-@dataclass(frozen=True, slots=True)
-class Rower:
-    """What the log has of one rower: name as first spelled, how many results, which days."""
-
-    name: str
-    results: int
-    first: date
-    last: date
-
-
-@dataclass(frozen=True, slots=True)
-class Imported:
-    """added: how many were new; known: how many were there already. batch: None if all were."""
-
-    batch: int | None
-    added: int
-    known: int
-
-
-@dataclass(frozen=True, slots=True)
-class Forgotten:
-    """results: how many there were; mentions: ids of others' whose texts hold the name still."""
-
-    results: int
-    mentions: tuple[int, ...]
-    backups: tuple[Path, ...]
 
 
 def open_log(path: Path | str | None = None, *, create: bool = True) -> Log:
@@ -157,23 +132,19 @@ class Log:
             "count(*) AS results, min(day) AS first_day, max(day) AS last_day FROM result "
             "GROUP BY rower_key) JOIN result AS one ON one.id = first_id ORDER BY rower_key"
         )
-        with saying(self.path):
-            rows = self._connection.execute(query).fetchall()
-        return tuple(
-            Rower(name, count, date.fromisoformat(first), date.fromisoformat(last))
-            for name, count, first, last in rows
-        )
+        with self._reading():
+            return tuple(
+                Rower(name, count, date.fromisoformat(first), date.fromisoformat(last))
+                for name, count, first, last in self._connection.execute(query)
+            )
 
     def results(self) -> Results:
         """Return what was held in pieces of work, for `@last`, in the order it was added."""
         marks = ", ".join("?" * len(_WORK))
-        query = (
-            "SELECT rower, day, rate, split_ms, watts, metres, session, "
-            f"coalesce(segment, label), note, id FROM result WHERE kind IN ({marks}) ORDER BY id"
-        )
-        with saying(self.path):
-            rows = self._connection.execute(query, _WORK).fetchall()
-        return Results(tuple(_result(*row) for row in rows), str(self.path))
+        query = f"SELECT {RESULT} FROM result WHERE kind IN ({marks}) ORDER BY id"
+        with self._reading():
+            rows = self._connection.execute(query, _WORK)
+            return Results(tuple(result_of(*row) for row in rows), str(self.path))
 
     def check_known(self, rower: str) -> str:
         """Return by which key the log knows a rower, present or removed. Raises LogError."""
@@ -232,6 +203,8 @@ class Log:
     @staticmethod
     def corrected(before: LogEntry, changes: dict[str, Any]) -> LogEntry:
         """Return what `correct` makes of an entry. Raises LogError, TypeError for no field."""
+        if unknown := changes.keys() - FIELDS.keys():
+            raise TypeError(f"a result has no field {min(unknown)!r} that can be changed")
         return checked(replace(before, **followed(before, changes)))
 
     def remove(self, numbers: Iterable[int]) -> tuple[LogEntry, ...]:
@@ -276,6 +249,19 @@ class Log:
         with saying(self.path), transaction(self._connection):
             yield
 
+    @contextmanager
+    def _reading(self) -> Iterator[None]:
+        """Say in plain words what is bad, be it the file or a value in it."""
+        try:
+            with saying(self.path):
+                yield
+        except (ValueError, TypeError) as bad:
+            raise LogError(
+                f"a result in this log cannot be read: {bad}",
+                where=Where(file=str(self.path)),
+                remedy="Take a copy of the log from before; it is left as it is.",
+            ) from None
+
     def _insert(self, action: str, entries: Iterable[LogEntry]) -> int:
         batch, added = begin(self._connection, action), now()
         rows = (row_of(replace(one, id=None, added=added, batch=batch)) for one in entries)
@@ -289,13 +275,13 @@ class Log:
         for _, value in wanted:
             values.extend(value if isinstance(value, list) else [value])
         query = f"SELECT {SELECTED} FROM result WHERE {conditions} ORDER BY day, id"
-        with saying(self.path):
+        with self._reading():
             return tuple(map(entry_of, self._connection.execute(query, values)))
 
     def _entries_of(self, numbers: Sequence[int]) -> tuple[LogEntry, ...]:
         found = []
         for number in numbers:
-            rows = self._select([("id = ?", number)])
+            rows = self._select([("id = ?", number)]) if 0 < number < _MOST_IDS else ()
             if not rows:
                 raise LogError(
                     "there is no result of that number",
@@ -318,19 +304,3 @@ class Log:
             where=Where(file=str(self.path), text=rower),
             remedy=f"Did you mean {near!r}?" if near else "`cuegen log rowers` names them all.",
         )
-
-
-def _result(rower: str, day: str, rate: int, split_ms: int, *rest: Any) -> Result:
-    watts, metres, session, segment, note, number = rest
-    return Result(
-        rower,
-        date.fromisoformat(day),
-        rate,
-        split_ms,
-        watts,
-        metres,
-        session,
-        None if segment is None else str(segment),
-        note,
-        number,
-    )
