@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from cuegen.errors import PlanError
 from cuegen.plan.model import (
     Audience,
     Block,
@@ -15,6 +14,7 @@ from cuegen.plan.model import (
     FreeTarget,
     LastAtOffset,
     LastAtRate,
+    QuietSpan,
     Session,
     SplitTarget,
     StepTarget,
@@ -22,11 +22,13 @@ from cuegen.plan.model import (
     WattsTarget,
 )
 from cuegen.script.candidate import Candidate, Script
+from cuegen.script.coaching import MOST_COOL_DOWN
 from cuegen.script.kinds import CUE_KINDS, CueKind
+from cuegen.script.phrasebook import read_book
 from cuegen.targets.resolve import outline as outline_of
 from cuegen.targets.results import read_results
-from tests.script.outlines import by_id, of_kind, onsets, script_of, session
-from tests.targets.plans import COOL_DOWN, PADDLE, REST, ROW, WARM_UP, entry, minutes
+from tests.script.outlines import by_id, of_kind, onsets, plain, script_of, session
+from tests.targets.plans import COOL_DOWN, PADDLE, ROW, WARM_UP, entry, minutes
 
 LEAD = 30_000
 
@@ -100,6 +102,7 @@ class TestWindows:
 
     def test_time_checks_follow_the_length_of_a_segment(self) -> None:
         plan = session(entry(ROW, 1), entry(PADDLE, 2), entry(ROW, 12))
+        plan = replace(plan, quiet=(QuietSpan(70_000, 80_000),))  # in the paddle, and so no others
         ids = {c.id for c in of_kind(script_of(plan), CueKind.TIME_LEFT)}
         assert {i for i in ids if i.startswith("s01")} == {
             "s01.left.10",
@@ -201,11 +204,6 @@ class TestTargets:
         for name in ("s02.goal", "s03.goal"):
             assert not any("minute" in text for text in texts(script[name]) if "last" not in text)
 
-    def test_a_name_is_used_sparingly(self) -> None:
-        plan = replace(ladder(SplitTarget(125_000), audience=Audience.SOLO), rower="Robin")
-        named = [c.kind for c in script_of(plan).candidates if any("Robin" in t for t in texts(c))]
-        assert set(named) <= {CueKind.WELCOME, CueKind.LAST_PIECE, CueKind.RESULTS}
-
     def test_a_name_is_said_as_the_plan_says_it_sounds(self) -> None:
         plan = replace(ladder(audience=Audience.SOLO), rower="Siobhan", rower_say="Shivawn")
         said = " ".join(t for c in script_of(plan).candidates for t in texts(c))
@@ -214,47 +212,6 @@ class TestTargets:
     def test_a_name_that_no_voice_can_say_is_left_out(self) -> None:
         plan = replace(ladder(audience=Audience.SOLO), rower="R2 {x}")
         assert not [t for c in script_of(plan).candidates for t in texts(c) if "R2" in t]
-
-
-class TestTechnique:
-    def test_the_plans_theme_is_taught_reminded_and_praised(self) -> None:
-        rows = replace(entry(ROW, 4, 20), themes=("catch",))
-        script = script_of(session(entry(WARM_UP, 4), rows, entry(COOL_DOWN, 3)))
-        lines = [c for c in of_kind(script, CueKind.TECHNIQUE) if c.segment == 1]
-        assert [c.id for c in lines] == [f"s02.technique.{n}" for n in (1, 2, 3)]
-        assert {c.theme for c in lines} == {"catch"}
-        sizes = [len(c.wordings) for c in lines]
-        assert sizes == [3, 2, 2]  # explained in full once, then briefly
-
-    def test_low_rates_are_taught_patience_and_high_ones_a_quick_catch(self) -> None:
-        low = script_of(session(entry(ROW, 20, 16)))
-        high = script_of(session(entry(ROW, 20, 30)))
-        assert {c.theme for c in of_kind(low, CueKind.TECHNIQUE)} <= {
-            "recovery", "ratio", "sequence", "length", "compression", "finish",
-        }  # fmt: skip
-        assert {c.theme for c in of_kind(high, CueKind.TECHNIQUE)} <= {
-            "posture", "connection", "legs", "catch", "relax", "rhythm",
-        }  # fmt: skip
-
-    def test_a_long_segment_hears_of_several_themes(self) -> None:
-        script = script_of(session(entry(ROW, 20, 20)))
-        assert len({c.theme for c in of_kind(script, CueKind.TECHNIQUE)}) >= 4
-
-    def test_the_themes_of_a_session_take_turns(self) -> None:
-        script = script_of(session(entry(ROW, 3, 20, repeats=4, rest=Break(REST, minutes(1)))))
-        first = [c.theme for c in of_kind(script, CueKind.TECHNIQUE) if c.id.endswith(".1")]
-        assert len(set(first)) == 4
-
-    def test_an_unknown_theme_is_an_error_with_the_nearest(self) -> None:
-        rows = replace(entry(ROW, 4, line=7), themes=("ratoi",))
-        with pytest.raises(PlanError, match="no lines on the theme 'ratoi'") as caught:
-            script_of(session(rows))
-        assert caught.value.where.line == 7
-        assert "'ratio'" in caught.value.remedy
-
-    def test_rests_and_paddles_are_left_in_peace(self) -> None:
-        plan = session(entry(ROW, 4), entry(PADDLE, 4), entry(REST, 4), entry(ROW, 4))
-        assert {c.segment for c in of_kind(script_of(plan), CueKind.TECHNIQUE)} == {0, 3}
 
 
 class TestWholeScript:
@@ -280,11 +237,16 @@ class TestWholeScript:
             said = [texts(script[name])[0] for script in scripts]
             assert len(set(said)) == 4, name
 
-    def test_a_book_that_runs_dry_is_noted(self) -> None:
-        plan = session(entry(WARM_UP, 3), entry(COOL_DOWN, 8, repeats=4))
-        notes = script_of(plan).notes
-        assert any("of the kind cool-down left out" in note for note in notes)
-        assert not any(note.startswith("0 ") for note in notes)
+    def test_a_book_that_runs_dry_is_noted_with_how_many_cues_it_cost(self) -> None:
+        """Two lines for a cool-down in which nine cues are wanted."""
+        dry = read_book(
+            "extends: plain\nreplace: [cool-down]\nlines:\n  cool-down: [Softly., Slowly.]\n",
+            base=plain(),
+        )
+        script = script_of(session(entry(WARM_UP, 3), entry(COOL_DOWN, 10)), dry)
+        assert script.unsaid == MOST_COOL_DOWN - 2
+        (note,) = [note for note in script.notes if "left out" in note]
+        assert note.startswith("7 cues of the kind cool-down left out: the phrase book 'phrase")
 
     def test_a_typical_session_offers_enough_to_talk_for_a_sixth_of_it(self) -> None:
         """At 15 letters a second, about 150 words a minute with the breaths (common practice)."""
