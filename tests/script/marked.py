@@ -6,7 +6,7 @@ of the books that come with cuegen.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from cuegen.script.book import PhraseBook
 from cuegen.script.kinds import TECHNIQUE_CASES, CueKind
@@ -44,7 +44,7 @@ def cased(kind: CueKind, cases: Iterable[str], *, lines: int = len(TREES)) -> Ph
 
 
 def replaced(
-    kind: CueKind, groups: Iterable[dict[str, object]], base: PhraseBook | None = None
+    kind: CueKind, groups: Iterable[Mapping[str, object]], base: PhraseBook | None = None
 ) -> PhraseBook:
     """Return a book, the plain one by default, with other lines of one kind."""
     written = "".join(f"    - {_flow(group)}\n" for group in groups)
@@ -52,7 +52,7 @@ def replaced(
     return read_book(text, "marked.yaml", base=base or plain())
 
 
-def _flow(group: dict[str, object]) -> str:
+def _flow(group: Mapping[str, object]) -> str:
     """Return a group as YAML on one row."""
     parts = []
     for key, value in group.items():
