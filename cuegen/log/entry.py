@@ -90,7 +90,7 @@ class Field:
 def text_of(text: str) -> str:
     """Return a text in order. Raises RefusedError for what a terminal would obey."""
     tidy = " ".join(unicodedata.normalize("NFC", text).split())
-    for letter in tidy:
+    for letter in "" if tidy.isprintable() else tidy:
         if unicodedata.category(letter) in ("Cc", "Cs") or letter in _HIDDEN:
             raise RefusedError(
                 f"the sign U+{ord(letter):04X} in it is no part of any text", "Take it out."
@@ -184,13 +184,15 @@ def checked(entry: LogEntry) -> LogEntry:
     for name, spec in FIELDS.items():
         value = getattr(entry, name)
         if isinstance(value, str) and spec.types == (str,):
-            value = found[name] = _checked_text(name, value)
+            value = _checked_text(name, value)
+            if value != getattr(entry, name):
+                found[name] = value
         if value is None:
             if spec.required:
                 raise _refused(spec, "is missing", None)
             continue
         _check_value(spec, value)
-    return replace(entry, **found)
+    return replace(entry, **found) if found else entry
 
 
 def _checked_text(name: str, text: str) -> str | None:

@@ -1,35 +1,50 @@
 """Entries as rows of the database, and back; what makes two of them the same.
 
 Conventions
-    Days are ISO 8601 text, instants ISO 8601 text in UTC to the second. A row has
-    the columns of cuegen.log.schema.ROW.
+    Days are ISO 8601 text, instants ISO 8601 text in UTC to the second. There are few
+    of them beside results: each is read once and kept.
 """
 
 from __future__ import annotations
 
 import unicodedata
 from collections.abc import Hashable
+from dataclasses import fields
 from datetime import UTC, date, datetime
+from functools import cache
+from operator import attrgetter
 from typing import Any
 
 from cuegen.log.entry import LogEntry
-from cuegen.log.schema import ROW
+from cuegen.log.schema import ROW_FIELDS
 from cuegen.plan.model import SegmentKind
 from cuegen.targets.rowed import Result, name_key
 
-_READ_BACK = {
-    "day": date.fromisoformat,
-    "kind": SegmentKind,
-    "added": datetime.fromisoformat,
-}
-"""Fields that the database holds as another type."""
-
-FIELD_NAMES = tuple(name for name in ROW if name != "rower_key")
+FIELD_NAMES = tuple(field.name for field in fields(LogEntry))
 SELECTED = ", ".join(FIELD_NAMES)
 """The columns to select, in the order that entry_of takes."""
 
+RESULT = (
+    "rower, day, rate, split_ms, watts, metres, session, "
+    "coalesce(CAST(segment AS TEXT), label), note, id"
+)
+"""The columns to select, in the order that result_of takes."""
+
+_values_of = attrgetter(*ROW_FIELDS)
+_day = cache(date.fromisoformat)
+_READ_BACK = tuple(
+    (FIELD_NAMES.index(name), read)
+    for name, read in (
+        ("day", _day),
+        ("kind", SegmentKind),
+        ("added", cache(datetime.fromisoformat)),
+    )
+)
+"""Fields that the database holds as another type: where they stand, how they are read."""
+
 
 def now() -> datetime:
+    """Return this instant in UTC, to the second."""
     return datetime.now(UTC).replace(microsecond=0)
 
 
@@ -41,21 +56,22 @@ def key_of(rower: str) -> str:
 
 
 def row_of(entry: LogEntry) -> tuple[Any, ...]:
-    """Return the values of an entry in the order of ROW."""
-    found = {name: getattr(entry, name) for name in FIELD_NAMES}
-    found["rower_key"] = key_of(entry.rower)
-    found["day"] = entry.day.isoformat()
-    found["kind"] = entry.kind.value
-    found["added"] = None if entry.added is None else entry.added.isoformat()
-    return tuple(found[name] for name in ROW)
+    """Return the values of an entry in the order of cuegen.log.schema.GIVEN."""
+    rower, day, *others, kind = _values_of(entry)
+    return rower, key_of(rower), day.isoformat(), *others, kind.value
 
 
 def entry_of(row: tuple[Any, ...]) -> LogEntry:
     """Return the entry of a row that was selected by SELECTED."""
-    values = dict(zip(FIELD_NAMES, row, strict=True))
-    for name, read in _READ_BACK.items():
-        values[name] = read(values[name])
-    return LogEntry(**values)
+    values = list(row)
+    for index, read in _READ_BACK:
+        values[index] = read(values[index])
+    return LogEntry(*values)
+
+
+def result_of(row: tuple[Any, ...]) -> Result:
+    """Return the result of a row that was selected by RESULT."""
+    return Result(row[0], _day(row[1]), *row[2:])
 
 
 def slot_of(entry: LogEntry) -> tuple[Hashable, ...] | None:
@@ -74,24 +90,3 @@ def identity_of(entry: LogEntry) -> tuple[Hashable, ...]:
     session = None if entry.session is None else name_key(entry.session)
     which = entry.segment if entry.segment is not None else (entry.label, entry.kind)
     return key_of(entry.rower), entry.day, session, which, entry.rate, entry.split_ms
-
-
-RESULT = "rower, day, rate, split_ms, watts, metres, session, coalesce(segment, label), note, id"
-"""The columns to select, in the order that result_of takes."""
-
-
-def result_of(rower: str, day: str, rate: int, split_ms: int, *rest: Any) -> Result:
-    """Return the result of a row that was selected by RESULT."""
-    watts, metres, session, segment, note, number = rest
-    return Result(
-        rower,
-        date.fromisoformat(day),
-        rate,
-        split_ms,
-        watts,
-        metres,
-        session,
-        None if segment is None else str(segment),
-        note,
-        number,
-    )

@@ -35,12 +35,17 @@ BUSY_S = 30.0
 
 _MAGIC = b"SQLite format 3\x00"
 
-ROW = (
-    "id", "rower", "rower_key", "day", "session", "segment", "label", "kind", "rate",
-    "split_ms", "watts", "metres", "duration_ms", "heart_rate", "felt_pct", "note",
-    "added", "batch",
+ROW_FIELDS = (
+    "rower", "day", "session", "segment", "label", "rate", "split_ms", "watts", "metres",
+    "duration_ms", "heart_rate", "felt_pct", "note", "kind",
 )  # fmt: skip
-"""The columns of a result, and of a former one."""
+"""The columns of a result that are fields of an entry."""
+
+GIVEN = ("rower", "rower_key", *ROW_FIELDS[1:])
+"""And those that follow from them."""
+
+ROW = ("id", *GIVEN, "added", "batch")
+"""All columns of a result, and of a former one."""
 
 _ROW_SQL = """
     rower TEXT NOT NULL, rower_key TEXT NOT NULL, day TEXT NOT NULL, session TEXT,

@@ -38,12 +38,11 @@ from cuegen.log.outcomes import Forgotten, Imported, Rower, Undone
 from cuegen.log.place import default_log_path
 from cuegen.log.readings import followed
 from cuegen.log.rows import RESULT, SELECTED, entry_of, identity_of, key_of, now, result_of, row_of
-from cuegen.log.schema import ROW, connect, remove_backups, saying, transaction
+from cuegen.log.schema import GIVEN, connect, remove_backups, saying, transaction
 from cuegen.plan.model import SEGMENT_KINDS
 from cuegen.plan.nearest import nearest
 from cuegen.targets.rowed import Results
 
-_ROW = ", ".join(ROW)
 _MOST_VARIABLES = 500
 """So many rowers are asked for by name; of more, all are read."""
 
@@ -144,7 +143,7 @@ class Log:
         query = f"SELECT {RESULT} FROM result WHERE kind IN ({marks}) ORDER BY id"
         with self._reading():
             rows = self._connection.execute(query, _WORK)
-            return Results(tuple(result_of(*row) for row in rows), str(self.path))
+            return Results(tuple(map(result_of, rows)), str(self.path))
 
     def check_known(self, rower: str) -> str:
         """Return by which key the log knows a rower, present or removed. Raises LogError."""
@@ -194,7 +193,7 @@ class Log:
             after = self.corrected(before, changes)
             if after != before:
                 write_down(self._connection, begin(self._connection, "correct"), [number])
-                pairs = ", ".join(f"{name} = ?" for name in ROW)
+                pairs = ", ".join(f"{name} = ?" for name in GIVEN)
                 self._connection.execute(
                     f"UPDATE result SET {pairs} WHERE id = ?", (*row_of(after), number)
                 )
@@ -263,10 +262,13 @@ class Log:
             ) from None
 
     def _insert(self, action: str, entries: Iterable[LogEntry]) -> int:
-        batch, added = begin(self._connection, action), now()
-        rows = (row_of(replace(one, id=None, added=added, batch=batch)) for one in entries)
-        marks = ", ".join("?" * len(ROW))
-        self._connection.executemany(f"INSERT INTO result ({_ROW}) VALUES ({marks})", rows)
+        batch, added = begin(self._connection, action), now().isoformat()
+        columns = ", ".join((*GIVEN, "added", "batch"))
+        marks = ", ".join("?" * (len(GIVEN) + 2))
+        self._connection.executemany(
+            f"INSERT INTO result ({columns}) VALUES ({marks})",
+            ((*row_of(one), added, batch) for one in entries),
+        )
         return batch
 
     def _select(self, wanted: Sequence[tuple[str, Any]]) -> tuple[LogEntry, ...]:

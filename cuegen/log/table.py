@@ -151,7 +151,8 @@ def _entry(values: Mapping[str, Any], spot: Spot, order: Callable[[Slashed], dat
     except RefusedError as bad:
         day = values["date"]
         text = f"{day.first}/{day.second}/{day.year}"
-        raise spot.error(f"column date: {bad.problem}", text, bad.remedy) from None
+        remedy = bad.remedy or f"Write {FIELDS['day'].what}."
+        raise spot.error(f"column date: {bad.problem}", text, remedy) from None
     try:
         found["segment"], found["label"] = _segment(found["segment"], found["label"])
     except RefusedError as bad:
