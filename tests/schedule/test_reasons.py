@@ -105,6 +105,13 @@ class TestNoTalk:
         found = refused(*pair, within=frame(cap=0.003))
         assert found == {"a": Refused(pair[0], NO_TALK)}
 
+    def test_a_line_on_its_theme_just_a_minute_away_is_not_in_its_way(self) -> None:
+        pair = [
+            floating("a", (5_000, 5_000), theme="catch"),
+            floating("b", (65_000, 65_000), theme="catch", value=11),
+        ]
+        assert refused(*pair, within=frame(cap=0.003))["a"].why == NO_TALK
+
     def test_without_a_limit_nothing_is_left_out(self) -> None:
         pair = [floating("a", (9_000, 20_000)), floating("b", (30_000, 40_000), value=11)]
         assert refused(*pair) == {}
