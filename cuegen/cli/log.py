@@ -244,8 +244,11 @@ def export(
 
     if file.suffix.lower() != ".csv":
         raise typer.BadParameter(f"results are written as .csv, not {file.suffix or 'without one'}")
-    with open_log(_path(log), create=False) as book:
+    path = _path(log)
+    with open_log(path, create=False) as book:
         found = book.entries(rower, *_days(since, until), session)
+    if file.exists() and file.samefile(path):
+        raise typer.BadParameter(f"{file}: this is the log itself")
     save_entries(found, file)
     typer.echo(f"{file}: {count_of(len(found))}")
 
