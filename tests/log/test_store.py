@@ -15,7 +15,10 @@ from hypothesis import strategies as st
 from cuegen.errors import LogError
 from cuegen.log import Log, LogEntry, open_log
 from cuegen.plan.model import SegmentKind
+from cuegen.plan.reading import read_plan
+from cuegen.steps import compile_sheet
 from tests.log.samples import DAY, ENTRIES, FULL, entry
+from tests.voice.fake import FakeSpeaker
 
 
 def test_every_field_comes_back(path: Path) -> None:
@@ -98,13 +101,11 @@ def test_only_pieces_of_work_are_held(log: Log) -> None:
     assert [row.rate for row in log.results().rows] == [20]
 
 
-def test_a_plan_takes_its_targets_from_the_log(log: Log) -> None:
-    from cuegen.plan.reading import read_plan
-    from cuegen.targets.resolve import outline
-
+def test_a_sheet_takes_its_targets_from_the_log(log: Log) -> None:
     log.add([entry(rate=20, split_ms=130_100), entry(rate=22, split_ms=126_000)])
     plan = read_plan("session: |\n  2 x 5:00 r18/20 @last+2\naudience: solo\nrower: Maren Holt\n")
-    assert [one.split_ms for one in outline(plan, log.results()).segments] == [130_100, 126_000]
+    sheet = compile_sheet(plan, results=log.results(), speaker=FakeSpeaker())
+    assert [one.split_ms for one in sheet.segments] == [130_100, 126_000]
 
 
 # ------------------------------------------------------------- changing
