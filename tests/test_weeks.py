@@ -222,8 +222,5 @@ class TestTheFile:
             remember_sheet(sheet, tmp_path)
         assert {file.name: file.read_bytes() for file in tmp_path.iterdir()} == before
 
-    @pytest.mark.xfail(
-        strict=True, raises=OSError, reason="the name of the file is as long as the block's"
-    )
     def test_a_long_block_name_is_remembered_too(self, short: Short, tmp_path: Path) -> None:
         assert remember_sheet(short("Base " * 80), tmp_path) is not None

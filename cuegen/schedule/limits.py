@@ -53,13 +53,13 @@ def _below(placement: Placement, frame: Frame, unsaid: int) -> list[str]:
 
 
 def _at_cap(placement: Placement, frame: Frame) -> int:
-    """Return how many stretches left cues out because their own talk was spent."""
+    """Return how many segments left cues out because their own talk was spent."""
     spent = [0] * len(frame.stretches)
     for cue in placement.placed:
         spent[frame.stretch_at(cue.at_ms)] += cue.length_ms
     lost = {frame.stretch_at(each.candidate.prefer_ms) for each in placement.refused}
     shortest_ms = 1_500
     return sum(
-        number in lost and stretch.budget_ms - spent[number] < shortest_ms
+        stretch.weight > 0 and number in lost and stretch.budget_ms - spent[number] < shortest_ms
         for number, stretch in enumerate(frame.stretches)
     )

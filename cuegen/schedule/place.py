@@ -57,12 +57,11 @@ def place(candidates: Iterable[Candidate], frame: Frame, measure: Measure) -> Pl
     floating = [c for c in pool if not c.firm]
     problem, owners = problem_of(floating, board, measure)
     best = _best(problem, board)
-    firm = Board(frame, list(board.placed))
     for put in positioned(best.puts, problem.items):
         board.put(Placed(owners[put.item], put.choice.line, put.at_ms, put.choice.length_ms))
     return Placement(
         tuple(board.placed),
-        refused_of(floating, firm, board, measure),
+        refused_of(floating, dict(zip((c.id for c in owners), problem.items, strict=True)), board),
         best.worth,
         best.proven,
     )

@@ -24,6 +24,9 @@ MEMORY_VERSION = 1
 SESSIONS_APART = 4
 """A wording comes again in the fourth session after the one it was heard in, at the soonest."""
 
+MOST_LETTERS = 48
+"""Of a block's name in that of its file: a file system takes 255 bytes, a letter up to four."""
+
 
 class _Frozen(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -83,14 +86,22 @@ def heard_session(week: int, title: str, rower: str | None, texts: list[str]) ->
 
 def file_name(block: str) -> str:
     """Return what the memory of a block is called: "autumn-base.heard.json"."""
-    stem = "-".join(re.findall(r"[^\W_]+", block.casefold())) or "block"
+    words = "-".join(re.findall(r"[^\W_]+", block.casefold()))
+    stem = words[:MOST_LETTERS].rstrip("-") or "block"
     return f"{stem}.heard.json"
 
 
 def memory_of(text: str, file: str) -> Memory:
     """Return the memory of a file's text. Raises MemoryFileError."""
+    version = _version_of(text)  # looked at first: a newer one may have fields of its own
+    if version > MEMORY_VERSION:
+        raise MemoryFileError(
+            f"this memory is of version {version}, made by a newer cuegen",
+            where=Where(file=file),
+            remedy="Update cuegen, or delete the file to begin anew.",
+        )
     try:
-        memory = Memory.model_validate_json(text)
+        return Memory.model_validate_json(text)
     except ValidationError as bad:
         first = bad.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
@@ -99,13 +110,16 @@ def memory_of(text: str, file: str) -> Memory:
             where=Where(file=file),
             remedy="Delete it to begin the block's memory anew.",
         ) from None
-    if memory.version > MEMORY_VERSION:
-        raise MemoryFileError(
-            f"this memory is of version {memory.version}, made by a newer cuegen",
-            where=Where(file=file),
-            remedy="Update cuegen, or delete the file to begin anew.",
-        )
-    return memory
+
+
+def _version_of(text: str) -> int:
+    """Return the version that a file names, 0 where it names none."""
+    try:
+        found = json.loads(text)
+    except ValueError:
+        return 0
+    version = found.get("version") if isinstance(found, dict) else None
+    return version if isinstance(version, int) else 0
 
 
 def memory_text(memory: Memory) -> str:

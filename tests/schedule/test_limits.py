@@ -119,7 +119,6 @@ class TestBelow:
         placed = (cue(20_000, CAP_MS - 9_000), cue(35_000, 9_000, firm=True))
         assert "One segment has" in limit(*placed, refused=(left_out(30_000),))
 
-    @pytest.mark.xfail(strict=True, reason="the opening and the close are counted as segments")
     def test_a_full_opening_is_no_segment(self) -> None:
         assert "segment" not in limit(cue(0, 9_500), refused=(left_out(5_000),))
 
