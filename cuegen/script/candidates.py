@@ -53,6 +53,7 @@ def build_candidates(
     firm_ms = [cue.prefer_ms for cue in firm]
     plan_quiet(desk, firm_ms)
     candidates = [*firm, *quiet_cues(desk, firm_ms), *_coaching(desk)]
+    candidates.sort(key=lambda c: (c.prefer_ms, c.id))
     desk.note_unsaid()
     return Script(
         apply_edits(tuple(candidates), outline),
