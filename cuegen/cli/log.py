@@ -47,7 +47,7 @@ def add(
     held: Annotated[
         list[str],
         typer.Argument(
-            metavar="RESULT...",
+            metavar="RESULT",
             help="For each piece of work, in order: 2:14.2, 180W, 896m, or - if not rowed.",
         ),
     ],
@@ -174,7 +174,7 @@ def correct(
 
 @app.command("remove")
 def remove(
-    numbers: Annotated[list[int], typer.Argument(metavar="ID...", help="Numbers in the list.")],
+    numbers: Annotated[list[int], typer.Argument(metavar="ID", help="Numbers in the list.")],
     *,
     log: LogOption = None,
 ) -> None:
