@@ -90,7 +90,8 @@ def _strokes(told: Moment, found: re.Match[str]) -> Iterator[str]:
         return
     rate = int(segment.rate)
     left = rate * (told.sheet.segments[told.heard].end_ms - told.at_ms) / 60_000
-    yield from _compare("strokes left", said, left, (2.5 if said >= 40 else 0.5) + rate / 60)
+    by = (2.5 if said >= 40 else 0.5) + rate / 60 + 1e-6  # its rounding, and one second
+    yield from _compare("strokes left", said, left, by)
 
 
 def _time(told: Moment, found: re.Match[str]) -> Iterator[str]:
