@@ -17,6 +17,7 @@ from pathlib import Path
 
 from cuegen.errors import MemoryFileError
 from cuegen.files import read_text, write_text
+from cuegen.log import is_log, open_log
 from cuegen.mix.render import Rendered, render
 from cuegen.plan.model import Session
 from cuegen.plan.reading import load_plan
@@ -68,7 +69,7 @@ def compile_sheet(
     session = plan if isinstance(plan, Session) else load_plan(Path(plan))
     if voice is not None:
         session = replace(session, voice=voice)
-    held = results if results is None or isinstance(results, Results) else _load(results)
+    held = results if results is None or isinstance(results, Results) else load_held(results)
     laid = outline_of(session, held, rower=rower)
     book = find_book(session.phrase_book, session.language)
     script = build_candidates(laid, book, _heard(session, laid.rower, memory))
@@ -154,8 +155,13 @@ def _sheet(sheet: CueSheet | Path | str) -> CueSheet:
     return sheet if isinstance(sheet, CueSheet) else load_sheet(Path(sheet))
 
 
-def _load(results: Path | str) -> Results:
-    return load_results(Path(results))
+def load_held(results: Path | str) -> Results:
+    """Return what was held, from a results file or a results log. Raises ResultsError, LogError."""
+    path = Path(results)
+    if not is_log(path):
+        return load_results(path)
+    with open_log(path, create=False) as log:
+        return log.results()
 
 
 def _all_lines(candidates: tuple[Candidate, ...]) -> tuple[Line, ...]:

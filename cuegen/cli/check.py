@@ -28,6 +28,14 @@ def check(
     results: ResultsOption = None,
     rower: RowerOption = None,
     voice: VoiceOption = None,
+    test: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--test",
+            "-t",
+            help='A test of the rower, "2k 7:32.4" or "30min 7650m"; may come again.',
+        ),
+    ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", "-o", help="Write the report too: .json or .html.")
     ] = None,
@@ -38,10 +46,13 @@ def check(
     Leaves with exit code 1 when a track fails.
     """
     if what.suffix.lower() in (".yaml", ".yml"):
-        from cuegen.cli.plancheck import check_plan
+        from cuegen.cli.plancheck import PlanCheck, check_plan
 
-        check_plan(what, results=results, rower=rower, voice=voice, as_json=as_json)
+        asked = PlanCheck(what, results, rower, voice, tuple(test or ()))
+        check_plan(asked, as_json=as_json)
         return
+    if test:
+        raise typer.BadParameter("--test weighs a plan against a rower's tests, not a track")
     _check_track(what, sheet or what.with_suffix(".sheet.json"), out, as_json)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+import json
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,31 +25,47 @@ MOST_LEFT_OUT = 12
 """So many cues that were left out are shown; --json gives them all."""
 
 
-def check_plan(
-    plan: Path, *, results: Path | None, rower: str | None, voice: str | None, as_json: bool
-) -> None:
+@dataclass(frozen=True, slots=True)
+class PlanCheck:
+    """What a check is asked of: a plan, and whose results and tests it is held against."""
+
+    plan: Path
+    results: Path | None
+    rower: str | None
+    voice: str | None
+    tests: tuple[str, ...]
+
+
+def check_plan(asked: PlanCheck, *, as_json: bool) -> None:
     """Print the totals of a plan, what its script says and leaves out, and the advice on it.
 
     The lines are measured in the plan's voice, so that what is said here is true of
     the track.
     """
     from cuegen.plan.reading import load_plan
+    from cuegen.steps import load_held
     from cuegen.targets.advice import advise
+    from cuegen.targets.endurance import parse_test
+    from cuegen.targets.realism import judge
     from cuegen.targets.resolve import outline
-    from cuegen.targets.results import load_results
     from cuegen.targets.totals import totals
 
-    held = None if results is None else load_results(results)
-    laid = outline(load_plan(plan), held, rower=rower)
-    found, sums = advise(laid, held), totals(laid)
-    with speaking(plan, voice=voice, results=results, rower=rower) as (sheet, _):
-        pass
+    tests = [parse_test(words) for words in asked.tests]  # a slip is said before any work
+    held = None if asked.results is None else load_held(asked.results)
+    laid = outline(load_plan(asked.plan), held, rower=asked.rower)
+    found, sums, judged = advise(laid, held), totals(laid), judge(laid, tests)
+    with speaking(asked.plan, voice=asked.voice, results=asked.results, rower=asked.rower) as made:
+        sheet, _ = made
     if as_json:
-        typer.echo(_json(laid, sums, found, sheet).encode())
+        report = _report(laid, sums, found, sheet)
+        report["realism"] = [{"verdict": one.verdict.value, "message": str(one)} for one in judged]
+        typer.echo(json.dumps(report, indent=2, ensure_ascii=False).encode())
         return
     out = console()
     out.print(laid.session.title, style="bold", markup=False)
     out.print(_table(laid, sums))
+    for one in judged:
+        out.print(str(one), markup=False)
     _tell_script(sheet, out, len(found))
     for item in found:
         out.print(str(item), style="yellow", markup=False)
@@ -104,10 +121,10 @@ def _amounts(sum_: Totals) -> tuple[str, str, str]:
     return f"{sum_.metres:.0f}", strokes, f"{sum_.watts:.0f}"
 
 
-def _json(laid: Outline, sums: SessionTotals, found: tuple[Advice, ...], sheet: CueSheet) -> str:
-    import json
-
-    report = {
+def _report(
+    laid: Outline, sums: SessionTotals, found: tuple[Advice, ...], sheet: CueSheet
+) -> dict[str, object]:
+    return {
         "title": laid.session.title,
         "segments": [asdict(sum_) for sum_ in sums.segments],
         "session": asdict(sums.session),
@@ -131,4 +148,3 @@ def _json(laid: Outline, sums: SessionTotals, found: tuple[Advice, ...], sheet: 
             for a in found
         ],
     }
-    return json.dumps(report, indent=2, ensure_ascii=False)

@@ -46,6 +46,7 @@ def track(
     """
     from cuegen.mix.formats import find_format
     from cuegen.sheet.formats import load_edited, save_sheet
+
     target = out or Path(f"{source.stem.removesuffix('.sheet')}.mp3")
     find_format(target)  # a wrong suffix is said before any work is done
     with speaking(source, voice=voice, results=results, rower=rower) as (made, booth):

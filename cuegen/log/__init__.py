@@ -11,7 +11,7 @@ knows it. They are handed `Results`, wherever those come from.
 """
 
 from cuegen.log.entry import LogEntry
-from cuegen.log.place import default_log_path
+from cuegen.log.place import default_log_path, is_log
 from cuegen.log.store import Log, open_log
 
-__all__ = ["Log", "LogEntry", "default_log_path", "open_log"]
+__all__ = ["Log", "LogEntry", "default_log_path", "is_log", "open_log"]

@@ -27,13 +27,12 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from cuegen.errors import LogError, Where
+from cuegen.log.place import MAGIC
 
 APPLICATION_ID = 0x43554C47
 
 BUSY_S = 30.0
 """How long a writer waits for another one."""
-
-_MAGIC = b"SQLite format 3\x00"
 
 ROW_FIELDS = (
     "rower", "day", "session", "segment", "label", "rate", "split_ms", "watts", "metres",
@@ -140,11 +139,11 @@ def _check_file(path: Path, *, create: bool) -> None:
             remedy = "Name a file for the results log."
             raise LogError("this is no file", where=where, remedy=remedy)
         with path.open("rb") as file:
-            head = file.read(len(_MAGIC))
+            head = file.read(len(MAGIC))
     except OSError as bad:
         problem = f"the results log cannot be opened: {bad.strerror or bad}"
         raise LogError(problem, where=where, remedy=_PLACE) from None
-    if head not in (b"", _MAGIC):
+    if head not in (b"", MAGIC):
         problem, remedy = _REASONS[sqlite3.SQLITE_NOTADB]
         raise LogError(problem, where=where, remedy=remedy)
 

@@ -53,9 +53,17 @@ class Results:
             first.setdefault(name_key(row.rower), row.rower)
         return tuple(first.values())
 
+    @cached_property
+    def _by_rower(self) -> dict[str, tuple[Result, ...]]:
+        """Each rower's results by day, looked up once: a log may hold a hundred thousand."""
+        found: dict[str, list[Result]] = {}
+        for row in self.rows:
+            found.setdefault(name_key(row.rower), []).append(row)
+        return {key: tuple(sorted(rows, key=lambda row: row.date)) for key, rows in found.items()}
+
     def knows(self, rower: str) -> bool:
         """Say whether this rower has any result."""
-        return name_key(rower) in {name_key(name) for name in self.rowers}
+        return name_key(rower) in self._by_rower
 
     def nearest(self, rower: str) -> str | None:
         """Return the rower whose name is most like this one, None where none is close."""
@@ -66,10 +74,10 @@ class Results:
 
         Raises ResultsError, with the nearest name, for a rower without any.
         """
-        mine = [row for row in self.rows if name_key(row.rower) == name_key(rower)]
-        if not mine:
+        mine = self._by_rower.get(name_key(rower))
+        if mine is None:
             raise self._unknown(rower)
-        return tuple(sorted(mine, key=lambda row: row.date))
+        return mine
 
     def last_held(self, rower: str, rate: int) -> Result | None:
         """Return what a rower last held at a rate, None if they never rowed it.
