@@ -130,7 +130,7 @@ def _quiet(told: Moment, text: str, silence: bool) -> Iterator[str]:
 def _broken(told: Moment, end_ms: int, *, calls: bool) -> Iterator[str]:
     """Yield each cue that speaks from the end of an announcement to the end of its quiet."""
     for before, after in pairwise(_from(told)):
-        if after.start_ms >= end_ms:
+        if after.at_ms >= end_ms:
             return
         allowed = calls and after.firm
         if not allowed:

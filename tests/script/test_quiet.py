@@ -124,6 +124,14 @@ class TestOfThePlan:
         assert all("forty-five seconds" in text.lower() for text in said)
         assert said
 
+    @pytest.mark.parametrize("before_ms", [500, 2_000, 4_000, 6_000])
+    def test_a_call_right_before_it_is_not_heard_after_the_announcement(
+        self, before_ms: int
+    ) -> None:
+        """Where there is no room between the two, nothing is announced."""
+        plan = replace(self.PLAN, say=(SayLine("Well rowed", at_ms=300_000 - before_ms),))
+        assert false_statements(heard(plan)) == []
+
     def test_quiet_from_the_first_stroke_on_is_not_announced(self) -> None:
         """The opening has no room for it: its words end with the count."""
         plan = replace(self.PLAN, quiet=(QuietSpan(0, 60_000),))
