@@ -13,7 +13,7 @@ demo: $(INSTALLED)
 	$(BIN)/cuegen track examples/harbour-build.yaml --out out/demo.mp3
 
 test: $(FOR_TESTS)
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -n auto --dist worksteal
 
 test-fast: $(FOR_TESTS)
 	$(BIN)/python -m pytest -m "not slow"
