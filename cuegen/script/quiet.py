@@ -54,7 +54,9 @@ def quiet_cues(desk: Desk, firm_ms: list[int]) -> Iterator[Candidate]:
         planned = desk.outline.segments[index]
         has_calls = any(start <= at_ms < end for at_ms in firm_ms)
         fields = desk.facts.who() | {"length": TimeValue(end - start)}
-        reading = desk.reading(index, start - AHEAD_MS, start, fields)
+        called_ms = max((at_ms for at_ms in firm_ms if at_ms < start), default=0)
+        first_ms = max(start - AHEAD_MS, called_ms + 1)  # no call between it and the quiet
+        reading = desk.reading(index, first_ms, start, fields)
         yield from desk.floating(
             f"{numbered(planned)}.quiet.{start - planned.start_ms}",
             CueKind.QUIET,
