@@ -23,9 +23,9 @@ from cuegen.plan.model import Session
 from cuegen.plan.reading import load_plan
 from cuegen.schedule.compose import compose
 from cuegen.schedule.cuesheet import CueSheet
+from cuegen.schedule.offers import Prepare
 from cuegen.schedule.place import place
 from cuegen.schedule.rules import frame_of
-from cuegen.script.candidate import Candidate, Line
 from cuegen.script.candidates import build_candidates
 from cuegen.script.memory import (
     Memory,
@@ -76,9 +76,7 @@ def compile_sheet(
     advice = tuple(str(item) for item in advise(laid, held))
     frame = frame_of(laid, script.quiet)
     with _speaking(speaker, session.voice, session.language) as mouth:
-        if isinstance(mouth, Booth):
-            mouth.prepare(_all_lines(script.candidates), on_progress)
-        placement = place(script.candidates, frame, mouth.length_ms)
+        placement = place(script.candidates, frame, mouth.length_ms, _preparing(mouth, on_progress))
     notes = (*advice, *script.notes)
     return compose(laid, placement, frame, notes, unsaid=script.unsaid)
 
@@ -164,14 +162,11 @@ def load_held(results: Path | str) -> Results:
         return log.results()
 
 
-def _all_lines(candidates: tuple[Candidate, ...]) -> tuple[Line, ...]:
-    """Return every wording at the voice's own pace, to be spoken ahead in one go.
-
-    Placement weighs all of them against each other, so that it needs all lengths; a
-    faster line is spoken when it is asked for.
-    """
-    texts = dict.fromkeys(w.text for candidate in candidates for w in candidate.wordings)
-    return tuple(Line(text) for text in texts)
+def _preparing(speaker: Speaker, on_progress: Progress | None) -> Prepare | None:
+    """Return how a speaker is told of lines to come: a booth speaks them in one go."""
+    if not isinstance(speaker, Booth):
+        return None
+    return lambda lines: speaker.prepare(lines, on_progress)
 
 
 @contextmanager

@@ -18,8 +18,8 @@ from cuegen.schedule import optimum as module
 from cuegen.schedule.board import Board
 from cuegen.schedule.cuesheet import GAP_MS
 from cuegen.schedule.firm import place_firm
+from cuegen.schedule.offers import Voice, offers_of
 from cuegen.schedule.optimum import Optimum, optimum
-from cuegen.schedule.place import problem_of
 from cuegen.schedule.problem import Choice, Item, Problem, Put
 from cuegen.schedule.rules import THEME_GAP_MS, frame_of
 from cuegen.script.candidate import Line
@@ -93,7 +93,8 @@ def example_problem(plan: Path, share: float) -> Problem:
     for cue in place_firm([c for c in script.candidates if c.firm], board.frame, fake_length_ms):
         board.put(cue)
     floating = [c for c in script.candidates if not c.firm]
-    problem, _ = problem_of(floating, board, fake_length_ms)
+    every = {candidate.id for candidate in floating}
+    problem = offers_of(floating, board, Voice(fake_length_ms), every).problem
     stretches = board.frame.stretches
     budgets = (int((s.end_ms - s.start_ms) * share) - spent for s, spent in _spent(board))
     assert len(problem.budgets) == len(stretches)
