@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from cuegen.plan.reading import load_plan
 from cuegen.schedule.board import Board
@@ -36,9 +37,11 @@ def greatest_over_all_wordings(candidates: list[Candidate], laid: Frame) -> int:
     return optimum(whole.problem).worth
 
 
-@given(crowd=_crowds())
-def test_fewer_wordings_asked_for_come_to_the_same_worth(crowd: list[Candidate]) -> None:
-    laid = frame(cap=0.4)  # the cap of the one stretch limits; the session's share does not
+@given(crowd=_crowds(), cap=st.floats(0.05, 0.4))
+def test_fewer_wordings_asked_for_come_to_the_same_worth(
+    crowd: list[Candidate], cap: float
+) -> None:
+    laid = frame(cap=cap)  # the cap of the one stretch limits; the session's share does not
     found = place(crowd, laid, measure)
     if found.proven:
         assert found.worth == greatest_over_all_wordings(crowd, laid)
