@@ -23,12 +23,13 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
 
+from cuegen.cells import guard
 from cuegen.clock import MS_PER_H, MS_PER_MIN, MS_PER_S, split_text
 from cuegen.errors import LogError, Where
 from cuegen.plan.limits import MAX_SEGMENTS, MAX_SPLIT_MS, MAX_TEXT_CHARS, MIN_SPLIT_MS
 from cuegen.plan.model import SegmentKind
 from cuegen.targets import result_cells as cells
-from cuegen.targets.result_cells import COLUMNS, HEART_RATE_RANGE, Column, RefusedError, guard
+from cuegen.targets.result_cells import COLUMNS, HEART_RATE_RANGE, Column, RefusedError
 
 RATE_BOUNDS = (1, 200)
 MAX_WATTS = 3_000

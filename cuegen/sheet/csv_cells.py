@@ -16,13 +16,11 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from cuegen.cells import GUARD, guard
 from cuegen.clock import MS_PER_H, MS_PER_MIN, MS_PER_S
 from cuegen.schedule.cuesheet import Cue, CueSheet
 from cuegen.sheet.wording import rowing_clock
 
-RUNS_AS_FORMULA = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"
-_GUARD = "'"
-_NUMBER = re.compile(r"[\s.,:/%-]*\d[\d\s.,:/%-]*(?:[eE][+-]?\d+|[ap]m)?|true|false", re.IGNORECASE)
 _TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]\d)(?:[.,](\d{1,3}))?")
 
 
@@ -64,26 +62,9 @@ class CellTime:
         return self.ms in (cut, rounded)
 
 
-def guard(text: str) -> str:
-    """Return a text as a cell that no spreadsheet runs or turns into a number."""
-    return _GUARD + text if _needs_guard(text) else text
-
-
-def unguard(cell: str) -> str:
-    """Return the text of a cell that `guard` wrote; others are returned as they are."""
-    guarded = cell.startswith(_GUARD) and _needs_guard(cell.removeprefix(_GUARD))
-    return cell.removeprefix(_GUARD) if guarded else cell
-
-
-def _needs_guard(text: str) -> bool:
-    """A text that begins with the guard itself needs one, or it would lose its own."""
-    first = text.lstrip(" ")[:1]
-    return (first != "" and first in RUNS_AS_FORMULA + _GUARD) or bool(_NUMBER.fullmatch(text))
-
-
 def time_cell(ms: int) -> str:
     """Return `'m:ss.mmm`, kept from becoming a rounded clock time by its apostrophe."""
-    return _GUARD + time_text(ms)
+    return GUARD + time_text(ms)
 
 
 def time_text(ms: int) -> str:
@@ -97,7 +78,7 @@ def time_text(ms: int) -> str:
 
 def parse_time(cell: str) -> CellTime | None:
     """Return the time of a cell: m:ss, h:mm:ss, to three decimals after a point or comma."""
-    match = _TIME.fullmatch(cell.strip().removeprefix(_GUARD))
+    match = _TIME.fullmatch(cell.strip().removeprefix(GUARD))
     if match is None:
         return None
     hours, minutes, seconds, fraction = match.groups()
@@ -118,7 +99,7 @@ def cells_of(cue: Cue, sheet: CueSheet) -> tuple[str, ...]:
         str(cue.segment + 1),
         guard(cue.text),
         guard(cue.theme or ""),
-        _GUARD + rowing_clock(sheet, cue.at_ms),
+        GUARD + rowing_clock(sheet, cue.at_ms),
     )
 
 

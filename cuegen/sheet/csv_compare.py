@@ -8,10 +8,10 @@ sound, the lengths of clips) is taken from the sheet that it is compared with.
 
 from __future__ import annotations
 
+from cuegen.cells import unguard
 from cuegen.errors import SheetError, Where
 from cuegen.schedule.cuesheet import LEAD_MS, Cue, CueSheet
 from cuegen.script.kinds import CueKind
-from cuegen.sheet.csv_cells import unguard
 from cuegen.sheet.csv_rows import heard, plain, typed_time
 from cuegen.sheet.csv_table import Row, read_table
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cuegen.cells import unguard
 from cuegen.plan.nearest import nearest
 from cuegen.schedule.cuesheet import LEAD_MS, Cue, CueSheet
 from cuegen.script.edits import TRUE_IN_WINDOW
@@ -18,7 +19,7 @@ from cuegen.script.kinds import CUE_KINDS, CueKind
 from cuegen.script.own import in_words
 from cuegen.script.phrase import unspeakable
 from cuegen.script.spoken import SPOKEN, base_language
-from cuegen.sheet.csv_cells import parse_time, time_text, unguard
+from cuegen.sheet.csv_cells import parse_time, time_text
 from cuegen.sheet.csv_table import Row
 
 TELLS_A_TIME = TRUE_IN_WINDOW | {CueKind.GOAL}

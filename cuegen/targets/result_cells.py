@@ -10,13 +10,11 @@ Conventions
 
 Sources
     Limits are our own judgement of what is taken for real (common practice, no
-    source). Characters that begin a formula: OWASP community page "CSV Injection",
-    from memory.
+    source).
 
 Contents
     COLUMNS, Column             the one table of columns
     words, day, split_between, number_between, whole_between, duration
-    guard, unguard              text as a cell, and back
 """
 
 from __future__ import annotations
@@ -27,6 +25,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from cuegen.cells import unguard
 from cuegen.clock import MS_PER_H, MS_PER_MIN, MS_PER_S, parse_split, split_text
 from cuegen.plan.model import SEGMENT_KINDS, SegmentKind
 
@@ -46,10 +45,6 @@ _DOTTED_DAY = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", re.ASCII)
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 _LONG_SPLIT = re.compile(r"(\d{1,2}):(\d\d):(\d\d)(\.\d{1,3})?", re.ASCII)
 _DURATION = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]\d)(?:[.,](\d{1,3}))?", re.ASCII)
-
-_RUNS_AS_FORMULA = "=+-@\t\r\n\uff1d\uff0b\uff0d\uff20"
-_GUARD = "'"
-_TURNS = re.compile(r"[\s.,:/%-]*\d[\d\s.,:/%-]*(?:[eE][+-]?\d+|[ap]m)?|true|false", re.IGNORECASE)
 
 
 class RefusedError(Exception):
@@ -209,23 +204,3 @@ COLUMNS: dict[str, Column] = {
     ),
     "felt": Column(False, "how hard it felt, in per cent, such as 70", percent),
 }
-
-
-# ----------------------------------------------------------------- texts
-
-
-def guard(text: str) -> str:
-    """Return a text as a cell that no spreadsheet runs or turns into a number."""
-    return _GUARD + text if _needs_guard(text) else text
-
-
-def unguard(cell: str) -> str:
-    """Return the text of a cell that `guard` wrote; others are returned as they are."""
-    bare = cell.removeprefix(_GUARD)
-    return bare if bare != cell and _needs_guard(bare) else cell
-
-
-def _needs_guard(text: str) -> bool:
-    """A text that begins with the guard itself needs one, or it would lose its own."""
-    first = text.lstrip(" ")[:1]
-    return (first != "" and first in _RUNS_AS_FORMULA + _GUARD) or bool(_TURNS.fullmatch(text))

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cuegen.cells import RUNS_AS_FORMULA, guard, unguard
 from cuegen.errors import SheetError
 from cuegen.schedule.cuesheet import LEAD_MS, CueSheet, Sound
 from cuegen.script.candidate import Line
@@ -18,12 +19,9 @@ from cuegen.script.kinds import CueKind
 from cuegen.sheet.checking import check_sheet
 from cuegen.sheet.csv_cells import (
     COLUMNS,
-    RUNS_AS_FORMULA,
-    guard,
     letter,
     parse_time,
     time_text,
-    unguard,
 )
 from cuegen.sheet.csv_format import from_text, to_text
 from tests.sheet.samples import cues, sample_sheet

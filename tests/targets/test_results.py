@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cuegen.cells import guard, unguard
 from cuegen.errors import ResultsError
-from cuegen.targets.result_cells import guard, unguard
 from cuegen.targets.results import COLUMNS, Result, Results, load_results, read_results
 
 HEADER = "rower,date,rate,split"
