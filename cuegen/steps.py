@@ -119,7 +119,7 @@ def remember_sheet(sheet: CueSheet, folder: Path) -> Path | None:
     if sheet.block is None:
         return None
     path = folder / file_name(sheet.block.name)
-    memory = _read_memory(path) or Memory(block=sheet.block.name)
+    memory = _read_memory(path, sheet.block.name) or Memory(block=sheet.block.name)
     texts = [cue.text for cue in sheet.cues if not cue.firm]
     heard = heard_session(sheet.block.week, sheet.title, sheet.rower, texts)
     write_text(path, memory_text(remembered(memory, heard)))
@@ -137,16 +137,16 @@ def _heard(session: Session, rower: str | None, memory: Memory | None) -> frozen
     if block is None:
         return frozenset()
     if memory is None and folder is not None:
-        memory = _read_memory(folder / file_name(block.name))
+        memory = _read_memory(folder / file_name(block.name), block.name)
     if memory is None:
         return frozenset()
     return heard_before(memory, block.week, session.title, rower)
 
 
-def _read_memory(path: Path) -> Memory | None:
+def _read_memory(path: Path, block: str) -> Memory | None:
     if not path.exists():
         return None
-    return memory_of(read_text(path, MemoryFileError, "memory of a block"), str(path))
+    return memory_of(read_text(path, MemoryFileError, "memory of a block"), str(path), block)
 
 
 def _sheet(sheet: CueSheet | Path | str) -> CueSheet:

@@ -91,8 +91,8 @@ def file_name(block: str) -> str:
     return f"{stem}.heard.json"
 
 
-def memory_of(text: str, file: str) -> Memory:
-    """Return the memory of a file's text. Raises MemoryFileError."""
+def memory_of(text: str, file: str, block: str | None = None) -> Memory:
+    """Return the memory of a file's text; block: whose it must be. Raises MemoryFileError."""
     version = _version_of(text)  # looked at first: a newer one may have fields of its own
     if version > MEMORY_VERSION:
         raise MemoryFileError(
@@ -101,7 +101,7 @@ def memory_of(text: str, file: str) -> Memory:
             remedy="Update cuegen, or delete the file to begin anew.",
         )
     try:
-        return Memory.model_validate_json(text)
+        memory = Memory.model_validate_json(text)
     except ValidationError as bad:
         first = bad.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
@@ -110,6 +110,14 @@ def memory_of(text: str, file: str) -> Memory:
             where=Where(file=file),
             remedy="Delete it to begin the block's memory anew.",
         ) from None
+    if block not in (None, memory.block):
+        raise MemoryFileError(
+            f"this is the memory of the block {memory.block!r}, not of {block!r}",
+            where=Where(file=file),
+            remedy="Give the two blocks names that differ in more than signs, "
+            "or keep their plans in two folders.",
+        )
+    return memory
 
 
 def _version_of(text: str) -> int:

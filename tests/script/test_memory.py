@@ -222,3 +222,10 @@ class TestDamage:
     def test_a_newer_version_with_fields_of_its_own_says_so_too(self) -> None:
         with pytest.raises(MemoryFileError, match="made by a newer cuegen"):
             self.read(version=MEMORY_VERSION + 1, tempo="calm")
+
+
+def test_the_memory_of_another_block_is_not_taken_for_ones_own() -> None:
+    text = memory_text(Memory(block="Base, one"))
+    assert memory_of(text, FILE, "Base, one").block == "Base, one"
+    with pytest.raises(MemoryFileError, match="of the block 'Base, one', not of 'Base one'"):
+        memory_of(text, FILE, "Base one")
