@@ -35,7 +35,7 @@ def show(name: str, wanted: Wanted, *, as_json: bool) -> None:
 
 def _show_counts(book: PhraseBook) -> None:
     from cuegen.script.inventory import count_kinds, count_themes, count_wordings
-    from cuegen.script.lint_reading import house_books
+    from cuegen.script.phrasebook import house_books
 
     out = console()
     out.print(f"{book.name} ({book.language})", style="bold", markup=False)
@@ -102,7 +102,7 @@ def _counts_json(book: PhraseBook) -> dict[str, object]:
     from dataclasses import asdict
 
     from cuegen.script.inventory import count_kinds, count_themes, count_wordings
-    from cuegen.script.lint_reading import house_books
+    from cuegen.script.phrasebook import house_books
 
     return {
         "book": book.name,

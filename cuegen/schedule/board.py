@@ -51,11 +51,6 @@ class Board:
         self.spent_ms[self.frame.stretch_at(cue.at_ms)] += cue.length_ms
         self.total_ms += cue.length_ms
 
-    def has_budget(self, at_ms: int, length_ms: int) -> bool:
-        """Return whether talk of that length stays under the cap of its stretch."""
-        number = self.frame.stretch_at(at_ms)
-        return self.spent_ms[number] + length_ms <= self.frame.stretches[number].budget_ms
-
     def free_spans(self, earliest: int, latest: int, length_ms: int) -> list[tuple[int, int]]:
         """Return the spans of onsets, within [earliest, latest], at which a clip has room."""
         low, high = earliest - LEAD_MS, latest - LEAD_MS  # from here on: clip starts

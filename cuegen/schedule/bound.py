@@ -55,9 +55,6 @@ class Steps:
         return self.values[bisect_left(self.latest, free_ms)]
 
 
-NOTHING = Steps((FOREVER,), (0,))
-
-
 @dataclass(slots=True)
 class Bound:
     """Bounds for the items of a problem, in order, at a price for each stretch.

@@ -5,9 +5,8 @@ a stride apart; between two of them stand shorter words, as many as the session'
 talk share has room for. Nothing is written for a span of quiet.
 
 Conventions
-    A slot is an instant that suits a line best and how far it may move either way.
-    Lines on technique are at least SPACING_MS apart, their windows included. A
-    phase is the part of the segment in which a slot lies: early, middle, late.
+    Slots, where lines on technique stand, and the phases of a segment are those of
+    cuegen.script.slots.
 
 Sources
     Explain once, remind in fewer words, then leave them alone; one idea at a time;
@@ -18,7 +17,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from hashlib import blake2b
 from itertools import pairwise
 
@@ -27,45 +25,27 @@ from cuegen.script.candidate import Candidate
 from cuegen.script.desk import Desk, Offer, numbered
 from cuegen.script.facts import is_work
 from cuegen.script.kinds import CueKind
+from cuegen.script.slots import phase_of, slots_of
 from cuegen.script.technique import Lesson, check_theme, lesson_cues
 from cuegen.targets.outline import PlannedSegment
 
-SPACING_MS = 60_000
-STRIDE_MS = 66_000
-"""Least distance between the instants that suit best: leaves room to either side."""
-
-FIRST_MS, LAST_MS = 42_000, 42_000
-"""After the start of a segment and before its end: others speak there."""
-
-LEAST_MS = 50_000
-WIDEST_MS = 12_000
 NARROW_MS = 5_000
 """How far words between two lines on technique may move."""
 
 PROGRESS_FROM_MS = 120_000
+PROGRESS_CLEAR_MS = 6_000
+"""No other word is written so near to where a piece is counted: two in one breath are one
+too many."""
 
-EARLY_TO, MIDDLE_TO = 0.4, 0.7
-"""Where the phases of a segment end, as parts of its length."""
-
-BARE_SHARE, WORD_SHARE, MOST_WORDS = 0.155, 0.034, 7
-"""Without words between two lines on technique the voice speaks about 15 % of the time; each
-adds about 3.4 points (measured on the examples, natural voice). Placement drops what is too
-much."""
+BARE_SHARE, WORD_SHARE, MOST_WORDS = 0.21, 0.016, 9
+"""Without words between two lines on technique the voice speaks about 21 % of the time; each
+adds about 1.6 points (measured on the examples). Placement drops what is too much."""
 
 HOLD_EVERY_MS = 150_000
 """What to hold is said again this often, at most."""
 
 MOST_EASY_WORDS = 3
 """Words between two lines on technique in a warm-up: there is time, but no need to fill it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """A place for a line."""
-
-    best_ms: int
-    spread_ms: int
-    phase: str
 
 
 def arc_cues(desk: Desk) -> Iterator[Candidate]:
@@ -75,40 +55,20 @@ def arc_cues(desk: Desk) -> Iterator[Candidate]:
         check_theme(desk, planned)
         if not is_work(planned) and planned.kind is not SegmentKind.WARM_UP:
             continue
-        slots = [slot for slot in _slots(planned) if not desk.is_quiet(slot.best_ms)]
+        slots = [slot for slot in slots_of(planned) if not desk.is_quiet(slot.best_ms)]
         yield from lesson_cues(lesson, planned, slots)
         yield from _progress(desk, planned)
         yield from _between(desk, planned)
 
 
-def _slots(planned: PlannedSegment) -> list[Slot]:
-    length = planned.length_ms
-    if length < LEAST_MS:
-        return []
-    span = length - FIRST_MS - LAST_MS
-    if span < STRIDE_MS:
-        return [Slot(planned.start_ms + length // 2, min(WIDEST_MS, length // 10), "early")]
-    gaps = span // STRIDE_MS
-    stride = span // gaps
-    spread = min(WIDEST_MS, (stride - SPACING_MS) // 2)
-    bests = [planned.start_ms + FIRST_MS + k * stride for k in range(gaps + 1)]
-    return [Slot(best, spread, phase_of(planned, best)) for best in bests]
-
-
-def phase_of(planned: PlannedSegment, at_ms: int) -> str:
-    """Return the phase of a segment that an instant lies in."""
-    part = (at_ms - planned.start_ms) / planned.length_ms
-    return "early" if part < EARLY_TO else "middle" if part < MIDDLE_TO else "late"
-
-
 def _between(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
     """Between two lines on technique: in work words by phase, in a warm-up easy ones."""
     held_ms, number = -HOLD_EVERY_MS, 0
-    for left, right in pairwise(_slots(planned)):
+    for left, right in pairwise(slots_of(planned)):
         for best_ms in _instants(desk, planned, left.best_ms, right.best_ms):
-            number += 1
-            if desk.is_quiet(best_ms):
+            if desk.is_quiet(best_ms) or _is_counted(desk, planned, best_ms):
                 continue
+            number += 1
             kind = _kind(planned, number, best_ms - held_ms)
             held_ms = best_ms if kind is CueKind.HOLD else held_ms
             yield from _word(desk, planned, kind, number, best_ms)
@@ -163,12 +123,10 @@ def _word(
 
 def _progress(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
     """Where the piece stands among the others, once it is well under way."""
+    best_ms = _progress_ms(desk, planned)
+    if best_ms is None:
+        return
     fields = desk.facts.segment(planned.index)
-    if not is_work(planned) or not {"done", "ahead"} <= fields.keys():
-        return
-    best_ms = planned.start_ms + planned.length_ms * 2 // 5
-    if planned.length_ms < PROGRESS_FROM_MS or desk.is_quiet(best_ms):
-        return
     yield from desk.floating(
         f"{numbered(planned)}.progress",
         CueKind.PROGRESS,
@@ -177,6 +135,19 @@ def _progress(desk: Desk, planned: PlannedSegment) -> Iterator[Candidate]:
         cases=("work",),
         prefer_ms=best_ms,
     )
+
+
+def _progress_ms(desk: Desk, planned: PlannedSegment) -> int | None:
+    """Return where a piece is counted among the others, None where it is not."""
+    best_ms = planned.start_ms + planned.length_ms * 2 // 5
+    if not is_work(planned) or planned.length_ms < PROGRESS_FROM_MS or desk.is_quiet(best_ms):
+        return None
+    return best_ms if {"done", "ahead"} <= desk.facts.segment(planned.index).keys() else None
+
+
+def _is_counted(desk: Desk, planned: PlannedSegment, at_ms: int) -> bool:
+    counted_ms = _progress_ms(desk, planned)
+    return counted_ms is not None and abs(counted_ms - at_ms) < PROGRESS_CLEAR_MS
 
 
 def _cases(

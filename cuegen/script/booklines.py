@@ -29,12 +29,15 @@ MOST_LINES = 5_000
 MOST_PHRASES = 3
 
 
-def lines_of_book(node: Node, document: Document, language: str) -> Iterator[BookLine]:
-    """Yield the lines under the `lines:` of a book. Raises PhraseError."""
+def lines_of_book(
+    node: Node, document: Document, language: str, *, tried: bool = True
+) -> Iterator[BookLine]:
+    """Yield the lines under the `lines:` of a book, tried on sample values. Raises PhraseError."""
+    say = _Say(language, tried)
     count = 0
     for name, value, where in mapping(node, document, "'lines'"):
         kind = kind_named(name, where)
-        for line in _kind_lines(value, kind, document, language):
+        for line in _kind_lines(value, kind, document, say):
             count += 1
             if count > MOST_LINES:
                 raise PhraseError(f"this book has more than {MOST_LINES} lines", where=where)
@@ -56,6 +59,14 @@ def kind_named(name: str, where: Where) -> CueKind:
 
 
 @dataclass(frozen=True, slots=True)
+class _Say:
+    """In which language phrases are said, and whether each is tried on sample values."""
+
+    language: str
+    tried: bool
+
+
+@dataclass(frozen=True, slots=True)
 class _Text:
     """One line as it stands in the file."""
 
@@ -63,14 +74,14 @@ class _Text:
     where: Where
 
 
-def _kind_lines(node: Node, kind: CueKind, document: Document, language: str) -> Iterator[BookLine]:
+def _kind_lines(node: Node, kind: CueKind, document: Document, say: _Say) -> Iterator[BookLine]:
     for item in items(node, document, f"{kind}"):
         if isinstance(item, Scalar):
-            yield _line(_whole(item, document, kind), BookLine(kind, ()), language)
+            yield _line(_whole(item, document, kind), BookLine(kind, ()), say)
             continue
         bound, texts = _bound(item, kind, document)
         for text in texts:
-            yield _line(text, bound, language)
+            yield _line(text, bound, say)
 
 
 def _bound(node: Node, kind: CueKind, document: Document) -> tuple[BookLine, list[_Text]]:
@@ -136,7 +147,7 @@ def _block(node: Scalar, document: Document) -> Iterator[_Text]:
         begun = []
 
 
-def _line(found: _Text, bound: BookLine, language: str) -> BookLine:
+def _line(found: _Text, bound: BookLine, say: _Say) -> BookLine:
     sources = _SLASH.split(found.text)
     if len(sources) > MOST_PHRASES:
         raise PhraseError(
@@ -150,7 +161,10 @@ def _line(found: _Text, bound: BookLine, language: str) -> BookLine:
             where=found.where,
             remedy="Put it under `theme: <name>` and `lines:`.",
         )
-    phrases = tuple(compile_phrase(source, bound.kind, language, found.where) for source in sources)
+    phrases = tuple(
+        compile_phrase(source, bound.kind, say.language, found.where, tried=say.tried)
+        for source in sources
+    )
     return replace(bound, phrases=_checked(phrases, bound.kind), where=found.where)
 
 

@@ -16,7 +16,7 @@ from cuegen.script.candidate import Candidate, Script
 from cuegen.script.checks import check_cues
 from cuegen.script.coaching import coaching_cues
 from cuegen.script.desk import Desk
-from cuegen.script.edits import apply_edits
+from cuegen.script.edits import apply_edits, pinned_instants
 from cuegen.script.facts import Facts
 from cuegen.script.firm import firm_cues
 from cuegen.script.opening import closing_cues, expected_ends, opening_cues
@@ -50,7 +50,7 @@ def build_candidates(
     facts = Facts(outline)
     desk = Desk(outline, book, facts, Picker(book, outline.session, heard), boundaries(outline))
     firm = list(firm_cues(desk))
-    firm_ms = [cue.prefer_ms for cue in firm]
+    firm_ms = [cue.prefer_ms for cue in firm] + pinned_instants(outline)
     plan_quiet(desk, firm_ms)
     candidates = [*firm, *quiet_cues(desk, firm_ms), *_coaching(desk)]
     candidates.sort(key=lambda c: (c.prefer_ms, c.id))

@@ -50,6 +50,12 @@ _LEAVE_OUT = {
 _FOLLOWS = "Firm cues follow from the session's lengths; `pin` may give it other words."
 
 
+def pinned_instants(outline: Outline) -> list[int]:
+    """Return the instants of the track at which cues are held."""
+    pins = outline.session.pin
+    return [outline.lead_in_ms + pin.at_ms for pin in pins if pin.at_ms is not None]
+
+
 def apply_edits(candidates: tuple[Candidate, ...], outline: Outline) -> tuple[Candidate, ...]:
     """Return the candidates with the plan's `drop` and `pin`, in order of their instants.
 

@@ -83,9 +83,10 @@ class Facts:
         """Return what is known of one segment."""
         planned = self.outline.segments[index]
         fields = self.who() | _length(planned) | self._aim(planned) | self._change(planned)
-        if is_work(planned) and len(self.pieces) > 1:
-            fields["piece"] = self.pieces.index(planned) + 1
+        if len(self.pieces) > 1:
             fields["pieces"] = len(self.pieces)
+            if is_work(planned):
+                fields["piece"] = self.pieces.index(planned) + 1
         done = sum(piece.end_ms <= planned.start_ms for piece in self.pieces)
         ahead = sum(piece.start_ms >= planned.end_ms for piece in self.pieces)
         counts = {"done": done, "ahead": ahead}

@@ -81,6 +81,9 @@ _TARGETS = ("split", "held", "watts", "last", "step", "effort", "warm-up")
 """What leads a segment: a split; one that was held before; watts; each rower's own last
 split; a step from each rower's own split; effort; easy rowing to begin with."""
 
+GROUP_CASES = frozenset({"last"})
+"""Cases that only a group hears: of one rower the last split is known, or effort leads."""
+
 CUE_KINDS: dict[CueKind, CueKindSpec] = {
     CueKind.BEAT: CueKindSpec(
         True,

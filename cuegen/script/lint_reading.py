@@ -10,31 +10,20 @@ or itself) is still a PhraseError.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from cuegen.errors import PhraseError, Where
+from cuegen.errors import PhraseError
 from cuegen.files import read_text
-from cuegen.plan.nearest import offer
 from cuegen.plan.tree import Document, Listing, Mapping, Node, Scalar
-from cuegen.resources import templates_dir
 from cuegen.script.book import BookLine
 from cuegen.script.booklines import lines_of_book
 from cuegen.script.lint_subject import Subject, said_of
-from cuegen.script.phrasebook import load_book
+from cuegen.script.phrasebook import book_path, load_book
 from cuegen.script.yamltree import items, mapping, read_document, scalar
 
 MOST_FAULTS = 100
-
-_NAME = re.compile(r"[\w-]+")
-
-
-def house_books() -> dict[str, Path]:
-    """Return the books that come with cuegen, by name."""
-    paths = sorted((templates_dir() / "phrases").glob("*.yaml"))
-    return {path.stem: path for path in paths}
 
 
 def subject_of(name_or_path: str) -> Subject:
@@ -54,23 +43,6 @@ def subject_of(name_or_path: str) -> Subject:
     own = {str(path), *(str(part) for part, _ in _parts(top, root, path))}
     said = tuple(one for line in book.lines for one in said_of(line, own=line.where.file in own))
     return Subject(str(path), said, book)
-
-
-def book_path(name_or_path: str, beside: Path = Path(), where: Where | None = None) -> Path:
-    """Return where a book lies, one of ours by its bare name. Raises PhraseError.
-
-    beside: the folder that a relative path is taken from. where: what names the book.
-    """
-    if not _NAME.fullmatch(name_or_path):
-        return (beside / Path(name_or_path).expanduser()).resolve()
-    known = house_books()
-    if name_or_path not in known:
-        raise PhraseError(
-            f"there is no phrase book {name_or_path!r}",
-            where=where,
-            remedy=offer(name_or_path, known) + " Or give the path of a file.",
-        )
-    return known[name_or_path].resolve()
 
 
 def _document(path: Path, what: str) -> Document:

@@ -4,7 +4,8 @@ A phrase book comes from anyone, so its templates are a small part of Jinja2: na
 of fields, our filters, `if`. What could run on for ever or reach outside (loops,
 macros, includes, calls, attributes, arithmetic) is refused when the book is loaded,
 by walking the syntax tree against an allow-list; the sandbox and strict undefined
-names stand behind that. Each phrase is spoken once on sample values at loading.
+names stand behind that. Each phrase of a coach's own is spoken once on sample values at
+loading; for those that come with cuegen, tests do that.
 
 Source: the Jinja2 documentation (sandbox, nodes).
 """
@@ -74,16 +75,27 @@ _SENTENCE = re.compile(r"(^|[.?!]\s+)([^\W\d_])")
 
 
 @dataclass(frozen=True, slots=True)
+class Conditional:
+    """A phrase with an `if`: a checked Jinja2 template, compiled when it is first said."""
+
+    source: str
+    language: str
+
+    def render(self, values: Mapping[str, Value]) -> str:
+        return _template(self.source, self.language).render(values)
+
+
+@dataclass(frozen=True, slots=True)
 class Phrase:
     """A phrase that may be said.
 
-    fields: the names it mentions. form: a Jinja2 template where it has an `if`.
+    fields: the names it mentions. form: how it is filled in.
     """
 
     source: str
     fields: frozenset[str]
     where: Where = field(compare=False)
-    form: Placeholders | Template = field(compare=False, repr=False)
+    form: Placeholders | Conditional = field(compare=False, repr=False)
     language: str = field(default="en", compare=False, repr=False)
 
     def say(self, values: Mapping[str, Value]) -> str:
@@ -121,8 +133,13 @@ class Phrase:
             )
 
 
-def compile_phrase(source: str, kind: CueKind, language: str, where: Where) -> Phrase:
-    """Return a phrase of a kind, checked and tried on sample values. Raises PhraseError."""
+def compile_phrase(
+    source: str, kind: CueKind, language: str, where: Where, *, tried: bool = True
+) -> Phrase:
+    """Return a phrase of a kind, checked. Raises PhraseError.
+
+    tried: it is said once on sample values too.
+    """
     if len(source) > MAX_SOURCE_CHARS:
         raise PhraseError(
             f"this phrase is {len(source)} characters long, over {MAX_SOURCE_CHARS}",
@@ -135,7 +152,8 @@ def compile_phrase(source: str, kind: CueKind, language: str, where: Where) -> P
         if simple is None
         else _filled(source, simple, kind, language, where)
     )
-    phrase.say({name: FIELDS[name].sample for name in phrase.fields})
+    if tried:
+        phrase.say({name: FIELDS[name].sample for name in phrase.fields})
     return phrase
 
 
@@ -157,14 +175,13 @@ def _templated(source: str, kind: CueKind, language: str, where: Where) -> Phras
         _check_tree(tree, where)
         mentioned = frozenset(node.name for node in tree.find_all(nodes.Name))
         _check_fields(mentioned, kind, where)
-        template = environment.from_string(tree)
     except (TemplateError, RecursionError) as bad:
         raise PhraseError(
             f"this phrase is no template: {bad}",
             where=where,
             remedy="Fields are written {{ rate | rate }}.",
         ) from None
-    return Phrase(source, mentioned, where, template, language)
+    return Phrase(source, mentioned, where, Conditional(source, language), language)
 
 
 def tidy(raw: str) -> str:
@@ -183,6 +200,11 @@ def unspeakable(line: str) -> str:
 
 def _is_spoken(sign: str) -> bool:
     return sign in _SPOKEN_SIGNS or sign.isalpha() or unicodedata.category(sign) in ("Mn", "Mc")
+
+
+@lru_cache(maxsize=2_048)
+def _template(source: str, language: str) -> Template:
+    return _environment(language).from_string(source)
 
 
 @lru_cache(maxsize=8)

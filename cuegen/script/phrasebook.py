@@ -46,8 +46,9 @@ from cuegen.script.spoken import base_language, spoken_forms
 from cuegen.script.themes import Theme, load_themes, themes_of
 from cuegen.script.yamltree import items, known_mapping, read_document, scalar
 
-__all__ = ["PhraseBook", "find_book", "load_book", "read_book"]
+__all__ = ["PhraseBook", "book_path", "find_book", "house_books", "load_book", "read_book"]
 
+_NAME = re.compile(r"[\w-]+")
 _TOP = ("book", "language", "extends", "replace", "without", "parts", "themes", "lines")
 
 
@@ -57,7 +58,7 @@ def find_book(name_or_path: str, language: str = "en") -> PhraseBook:
     Raises PhraseError for a book that is missing, faulty, or in another language.
     """
     spoken_forms(language)
-    path = _path_of(name_or_path)
+    path = book_path(name_or_path)
     book = _house_book(path) if path.parent == _house() else load_book(path)
     if base_language(book.language) != base_language(language):
         raise PhraseError(
@@ -76,23 +77,31 @@ def _house_book(path: Path) -> PhraseBook:
 
 def _house() -> Path:
     """Return the folder of the books that come with cuegen."""
-    return templates_dir() / "phrases"
+    return (templates_dir() / "phrases").resolve()
 
 
-def load_book(path: Path, _inside: tuple[Path, ...] = ()) -> PhraseBook:
-    """Return the book of a file, with the books that it extends. Raises PhraseError."""
+def load_book(
+    path: Path, _inside: tuple[Path, ...] = (), *, tried: bool | None = None
+) -> PhraseBook:
+    """Return the book of a file, with the books that it extends. Raises PhraseError.
+
+    tried: whether its phrases are said once on sample values; by default those of a
+    coach's own are, and ours, which are thousands, are tried in the tests.
+    """
     path = path.resolve()
-    draft = _with_parts(_draft(read_text(path, PhraseError, "phrase book"), str(path)), path)
+    trial = path.parent != _house() if tried is None else tried
+    text = read_text(path, PhraseError, "phrase book")
+    draft = _with_parts(_draft(text, str(path), tried=trial), path, tried=trial)
     if draft.extends is None:
         return _finished(draft, None, load_themes())
-    base_path = _path_of(draft.extends[0], beside=path.parent).resolve()
+    base_path = book_path(draft.extends[0], path.parent, draft.extends[1])
     if base_path == path or base_path in _inside:
         raise PhraseError(
             "phrase books extend one another in a circle",
             where=draft.extends[1],
             remedy="Let one of them extend `plain`.",
         )
-    return _finished(draft, load_book(base_path, (*_inside, path)), ())
+    return _finished(draft, load_book(base_path, (*_inside, path), tried=tried), ())
 
 
 def read_book(
@@ -106,21 +115,26 @@ def read_book(
     return _finished(_draft(text, file), base, themes)
 
 
-def _path_of(name_or_path: str, beside: Path | None = None) -> Path:
-    """Return where a book lies: a bare name is one of ours."""
-    if re.fullmatch(r"[\w-]+", name_or_path):
-        path = _house() / f"{name_or_path}.yaml"
-        if not path.is_file():
-            raise PhraseError(
-                f"there is no phrase book {name_or_path!r}",
-                remedy=offer(name_or_path, _book_names()) + " Or give the path of a file.",
-            )
-        return path
-    return (beside or Path()) / Path(name_or_path).expanduser()
+def book_path(name_or_path: str, beside: Path = Path(), where: Where | None = None) -> Path:
+    """Return where a book lies, one of ours by its bare name. Raises PhraseError.
+
+    beside: the folder that a relative path is taken from. where: what names the book.
+    """
+    if not _NAME.fullmatch(name_or_path):
+        return (beside / Path(name_or_path).expanduser()).resolve()
+    known = house_books()
+    if name_or_path not in known:
+        raise PhraseError(
+            f"there is no phrase book {name_or_path!r}",
+            where=where,
+            remedy=offer(name_or_path, known) + " Or give the path of a file.",
+        )
+    return known[name_or_path]
 
 
-def _book_names() -> list[str]:
-    return sorted(path.stem for path in _house().glob("*.yaml"))
+def house_books() -> dict[str, Path]:
+    """Return the books that come with cuegen, by name."""
+    return {path.stem: path for path in sorted(_house().glob("*.yaml"))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +152,7 @@ class _Draft:
     where: Where
 
 
-def _draft(text: str, file: str) -> _Draft:
+def _draft(text: str, file: str, *, tried: bool = True) -> _Draft:
     document = read_document(text, file, PhraseError)
     top = known_mapping(document.root, document, "a phrase book", _TOP)
 
@@ -160,12 +174,14 @@ def _draft(text: str, file: str) -> _Draft:
         without=texts("without"),
         parts=texts("parts"),
         themes=themes_of(top["themes"][0], document) if "themes" in top else (),
-        lines=tuple(lines_of_book(top["lines"][0], document, language)) if "lines" in top else (),
+        lines=tuple(lines_of_book(top["lines"][0], document, language, tried=tried))
+        if "lines" in top
+        else (),
         where=Where(file=file, line=1, column=1),
     )
 
 
-def _with_parts(draft: _Draft, path: Path) -> _Draft:
+def _with_parts(draft: _Draft, path: Path, *, tried: bool) -> _Draft:
     """Return a draft with the lines of its further files. Raises PhraseError."""
     lines = list(draft.lines)
     for name, where in draft.parts:
@@ -179,7 +195,8 @@ def _with_parts(draft: _Draft, path: Path) -> _Draft:
         text = read_text(part, PhraseError, "part of a phrase book")
         document = read_document(text, str(part), PhraseError)
         top = known_mapping(document.root, document, "a part of a phrase book", ("lines",))
-        lines += lines_of_book(top["lines"][0], document, draft.language) if top else ()
+        if top:
+            lines += lines_of_book(top["lines"][0], document, draft.language, tried=tried)
     return replace(draft, lines=tuple(lines))
 
 

@@ -13,7 +13,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from cuegen.errors import PlanError
 from cuegen.plan.nearest import offer
@@ -21,10 +20,8 @@ from cuegen.script.candidate import Candidate
 from cuegen.script.desk import Desk, numbered
 from cuegen.script.facts import is_work
 from cuegen.script.kinds import CueKind
+from cuegen.script.slots import Slot
 from cuegen.targets.outline import PlannedSegment
-
-if TYPE_CHECKING:
-    from cuegen.script.arc import Slot
 
 _STAGES = (
     ("explain", "deepen", "remind"),
@@ -70,7 +67,7 @@ def lesson_cues(
 
 def _turn(number: int) -> int:
     """Return which theme of the piece is spoken of: runs of three, its own one between."""
-    run, _ = divmod(number, _RUN)
+    run = number // _RUN
     return 0 if run == 0 or run % 2 == 0 else (run + 1) // 2
 
 

@@ -12,7 +12,7 @@ import pytest
 from mutagen.id3 import ID3
 
 from cuegen.script.kinds import CUE_KINDS
-from cuegen.script.lint_reading import house_books
+from cuegen.script.phrasebook import house_books
 from tests.cli.running import EXAMPLES, CommandLine
 
 README = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")

@@ -24,8 +24,9 @@ from cuegen.script.lint_lengths import (
     slot_of,
 )
 from cuegen.script.lint_likeness import NEAR_PERCENT, near_pairs
-from cuegen.script.lint_reading import house_books, subject_of
+from cuegen.script.lint_reading import subject_of
 from cuegen.script.lint_subject import Said, Subject, said_of
+from cuegen.script.phrasebook import house_books
 from cuegen.script.yamltree import read_document
 
 FILE = "ours.yaml"

@@ -8,8 +8,9 @@ import pytest
 
 from cuegen.errors import PhraseError
 from cuegen.script.kinds import CUE_KINDS, CueKind
-from cuegen.script.lint_reading import MOST_FAULTS, book_path, house_books, subject_of
+from cuegen.script.lint_reading import MOST_FAULTS, subject_of
 from cuegen.script.lint_subject import Subject
+from cuegen.script.phrasebook import book_path, house_books
 
 
 def tiny() -> str:

@@ -113,7 +113,7 @@ class TestThemes:
 
     def test_a_line_that_finds_no_words_at_all_is_counted_once(self) -> None:
         few = taught(["catch", "legs"], lines=1)
-        plan = session(replace(entry(ROW, 20, 20), themes=("catch",)))
+        plan = session(replace(entry(ROW, 20, 20), themes=("catch",)), talk_share=0.2)
         wanted, found = lines(plan), script_of(plan, few)
         unsaid = len(wanted) - len(in_order(found))
         assert unsaid > 0
