@@ -55,6 +55,10 @@ class PlanError(CuegenError):
     """A plan file, or its whiteboard notation, that cannot be read or rowed."""
 
 
+class BlockError(CuegenError):
+    """A block file that cannot be read, or a week that it does not have."""
+
+
 class ResultsError(CuegenError):
     """A results file that cannot be read."""
 

@@ -114,16 +114,24 @@ class StepTarget:
 
 @dataclass(frozen=True, slots=True)
 class LastAtRate:
-    """`@last r18`: what this rower last held at that rate."""
+    """`@last r18`: what this rower last held at that rate; `@last r18-1s`: a second faster.
+
+    change_ms: per 500 m, negative is faster.
+    """
 
     rate: int
+    change_ms: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class LastAtOffset:
-    """`@last+2`: what they last held that many strokes higher; `@last` is offset 0."""
+    """`@last+2`: what they last held that many strokes higher; `@last` is offset 0.
+
+    change_ms: per 500 m, negative is faster: `@last-1s`, `@last+2-1s`.
+    """
 
     offset: int
+    change_ms: int = 0
 
 
 @dataclass(frozen=True, slots=True)

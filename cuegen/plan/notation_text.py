@@ -89,12 +89,17 @@ def target_text(target: Target) -> str:
             return f"{watts}W"
         case StepTarget(change_ms=change):
             return _signed_text(Decimal(change) / MS_PER_S)
-        case LastAtRate(rate=rate):
-            return f"last r{rate}"
-        case LastAtOffset(offset=offset):
-            return f"last{_signed_text(Decimal(offset))}" if offset else "last"
+        case LastAtRate(rate=rate, change_ms=change):
+            return f"last r{rate}{_change_text(change)}"
+        case LastAtOffset(offset=offset, change_ms=change):
+            higher = _signed_text(Decimal(offset)) if offset else ""
+            return f"last{higher}{_change_text(change)}"
         case FreeTarget():
             return "free"
+
+
+def _change_text(change_ms: int) -> str:
+    return f"{_signed_text(Decimal(change_ms) / MS_PER_S)}s" if change_ms else ""
 
 
 def _trimmed_split(split_ms: int) -> str:

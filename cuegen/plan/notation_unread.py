@@ -65,17 +65,18 @@ def _hint(word: str, allowed: set[str]) -> str:
 
 
 def _may_stand(allowed: set[str]) -> str:
-    if "LAST" in allowed:
-        return AIM_FORMS
-    if "CLOCK" in allowed:
-        return f"Here stands a length. {LENGTH_FORMS}"
-    if "NAME" in allowed:
-        return "Here stands a technique theme, e.g. (catch)."
-    if "_AT" in allowed:
-        return (
-            "After the length may stand a rate (r20), a target (@2:05), an effort (70%), "
-            "a theme ((catch)) and a break (, paddle 1:30)."
-        )
-    if "_CLOSE" in allowed:
-        return "A theme is one or more words, a list has /, and all stand in ( )."
-    return "Here stands a number."
+    found = (words for token, words in _MAY_STAND.items() if token in allowed)
+    if allowed == {"QUANTITY"}:
+        return "Seconds faster or slower than last time carry their s: @last r20-1s, @last+2-1s."
+    return next(found, "Here stands a number.")
+
+
+_MAY_STAND = {
+    "LAST": AIM_FORMS,
+    "CLOCK": f"Here stands a length. {LENGTH_FORMS}",
+    "NAME": "Here stands a technique theme, e.g. (catch).",
+    "_AT": "After the length may stand a rate (r20), a target (@2:05), an effort (70%), "
+    "a theme ((catch)) and a break (, paddle 1:30).",
+    "_CLOSE": "A theme is one or more words, a list has /, and all stand in ( ).",
+}
+"""What to say where one of these may stand, the first that fits."""

@@ -32,7 +32,9 @@ from cuegen.plan.notation_tree import Node, fault, token_of, tokens
 from cuegen.plan.source import Source
 
 LENGTH_FORMS = "A length is written 4:00, 4min or 750m."
-AIM_FORMS = "A target is written @2:05, @210W, @-3, @last r18, @last+2, @last or @free."
+AIM_FORMS = "A target is written @2:05, @210W, @-3, @last r18, @last+2, @last, @last-1s or @free."
+
+_CHANGE_FORMS = "Seconds per 500 m faster or slower are written @last-1s, @last+2-1s, @last r20-1s."
 
 _UNIT_NAMES = {
     "m": ("m", "metre", "metres", "meter", "meters"),
@@ -239,7 +241,11 @@ def _signed(source: Source, aim: Tree[Token]) -> Decimal:
 
 
 def _step(source: Source, aim: Tree[Token]) -> Target:
-    change = _signed(source, aim) * MS_PER_S
+    return StepTarget(_step_ms(source, aim, _signed(source, aim)))
+
+
+def _step_ms(source: Source, aim: Tree[Token], seconds: Decimal) -> int:
+    change = seconds * MS_PER_S
     if change != int(change) or abs(change) > limits.MAX_STEP_MS:
         raise fault(
             source,
@@ -247,17 +253,37 @@ def _step(source: Source, aim: Tree[Token]) -> Target:
             "this is no plausible step in seconds per 500 m",
             f"Give at most {limits.MAX_STEP_MS // MS_PER_S} s, to the thousandth, e.g. @-3.",
         )
-    return StepTarget(int(change))
+    return int(change)
 
 
 def _last_rate(source: Source, aim: Tree[Token]) -> Target:
-    return LastAtRate(_plausible_rate(source, tokens(aim)[-1]))
+    return LastAtRate(_plausible_rate(source, _own_tokens(aim)[-1]), _change(source, aim))
+
+
+def _own_tokens(aim: Tree[Token]) -> list[Token]:
+    """Return the tokens of a target, those of its change left aside."""
+    return [child for child in aim.children if isinstance(child, Token)]
+
+
+def _change(source: Source, aim: Tree[Token]) -> int:
+    """Return by how much a target lies off what was held, in ms per 500 m; 0 without."""
+    for change in aim.children:
+        if isinstance(change, Tree):
+            sign, quantity = tokens(change)
+            number, unit = _split_quantity(source, quantity)
+            if _UNITS.get(unit) != "s":
+                raise fault(source, change, f"{unit!r} is no unit of a change", _CHANGE_FORMS)
+            return _step_ms(source, change, number if sign.type == "PLUS" else -number)
+    return 0
 
 
 def _last_offset(source: Source, aim: Tree[Token]) -> Target:
-    if len(tokens(aim)) == 1:
-        return LastAtOffset(0)
-    offset = _signed(source, aim)
+    change_ms = _change(source, aim)
+    _, *signed = _own_tokens(aim)
+    if not signed:
+        return LastAtOffset(0, change_ms)
+    sign, number = signed
+    offset = _decimal(source, aim, str(number)) * (1 if sign.type == "PLUS" else -1)
     if offset != int(offset) or abs(offset) > limits.MAX_LAST_OFFSET:
         raise fault(
             source,
@@ -265,7 +291,7 @@ def _last_offset(source: Source, aim: Tree[Token]) -> Target:
             "strokes above or below this rate are a small whole number",
             f"Give at most {limits.MAX_LAST_OFFSET}, e.g. @last+2.",
         )
-    return LastAtOffset(int(offset))
+    return LastAtOffset(int(offset), change_ms)
 
 
 def _free(_source: Source, _aim: Tree[Token]) -> Target:

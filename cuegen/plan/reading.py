@@ -8,6 +8,7 @@ Contents
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -43,7 +44,7 @@ def load_plan(path: Path) -> Session:
             remedy="Check that it is the right one.",
         )
     session = read_plan(read_text(path, PlanError, "plan"), file=str(path))
-    return _resolved(session, path.parent)
+    return resolved(session, path.parent)
 
 
 def plan_document(text: str, *, file: str | None = None) -> Document:
@@ -72,12 +73,12 @@ def session_of(document: Document) -> Session:
         if field.name in nodes:
             values.update(field.values(document, nodes[field.name]))
     session = Session(**values, where=Where(document.source.file, 1))
-    _check_said(session)
+    check_said(session)
     return session
 
 
-def _check_said(session: Session) -> None:
-    """Raise for a line of the coach's own that would never be heard."""
+def check_said(session: Session) -> None:
+    """Raise PlanError for a line of the coach's own that would never be heard."""
     segments = session.segments
     total = _total_ms(segments)
     for line in session.say:
@@ -121,18 +122,22 @@ def _never_heard(where: Where, problem: str, remedy: str) -> CuegenError:
     )
 
 
-def _resolved(session: Session, folder: Path) -> Session:
-    """Return the session with its relative paths taken from `folder`."""
+def resolved(
+    session: Session, folder: Path, attributes: Container[str] = ("bed", "phrase_book", "voice")
+) -> Session:
+    """Return the session with the relative paths of these attributes taken from `folder`."""
 
     def path_of(name: str) -> str:
         return str(folder / Path(name).expanduser())
 
     changes: dict[str, Any] = {}
-    if session.bed is not None:
+    if session.bed is not None and "bed" in attributes:
         changes["bed"] = replace(session.bed, file=path_of(session.bed.file))
-    if not re.fullmatch(r"[\w-]+", session.phrase_book):  # a bare name is one of ours
+    named = re.fullmatch(r"[\w-]+", session.phrase_book) is not None
+    if not named and "phrase_book" in attributes:  # a bare name is one of ours
         changes["phrase_book"] = path_of(session.phrase_book)
     kind, colon, file = session.voice.partition(":")
-    if colon and file.endswith(".onnx"):  # a voice file of the coach's own, as in piper:mine.onnx
+    own = colon and file.endswith(".onnx") and "voice" in attributes
+    if own:  # a voice file of the coach's own, as in piper:mine.onnx
         changes["voice"] = f"{kind}:{path_of(file.strip())}"
     return replace(session, **changes)

@@ -14,7 +14,7 @@ from functools import cached_property
 
 from cuegen.errors import PhraseError, Where
 from cuegen.plan.model import Audience, Rate, SegmentKind
-from cuegen.script.kinds import CUE_KINDS, GROUP_CASES, CueKind
+from cuegen.script.kinds import CUE_KINDS, CueKind, hearers
 from cuegen.script.phrase import Phrase
 from cuegen.script.themes import Theme
 
@@ -118,15 +118,11 @@ def _missing(book: PhraseBook) -> Iterable[str]:
         bare: list[str] = [
             case
             for case in spec.cases or ("",)
-            if not all(_has_line(book, kind, case or None, who) for who in _hearers(case))
+            if not all(_has_line(book, kind, case or None, who) for who in hearers(case))
         ]
         if bare:
             cases = f" (when: {', '.join(bare)})" if bare != [""] else ""
             yield f"{kind}{cases}"
-
-
-def _hearers(case: str) -> tuple[Audience, ...]:
-    return (Audience.GROUP,) if case in GROUP_CASES else tuple(Audience)
 
 
 def _has_line(book: PhraseBook, kind: CueKind, case: str | None, audience: Audience) -> bool:

@@ -118,6 +118,8 @@ class Facts:
         before = self._rowing_before(planned.index)
         if planned.last_rate is not None:
             fields["last_rate"] = Rate(planned.last_rate, planned.last_rate)
+            if abs(planned.last_change_ms) >= LEAST_STEP_MS:
+                fields["last_change"] = planned.last_change_ms
         if before is None:
             return fields
         if before.segment.rate is not None:
@@ -142,12 +144,18 @@ class Facts:
         if isinstance(planned.segment.target, WattsTarget):
             return "watts"
         if planned.last_rate is not None and (group or planned.basis is Basis.LAST):
-            return "last" if group or planned.split_ms is None else "held"
+            return self._last_case(planned)
         if planned.split_ms is not None:
             return "split"
         if planned.basis is Basis.STEP and "step" in fields:
             return "step"
         return "effort"
+
+    def _last_case(self, planned: PlannedSegment) -> str:
+        if planned.last_change_ms:
+            return "last-step" if planned.split_ms is None else "split"
+        group = self.audience is Audience.GROUP
+        return "last" if group or planned.split_ms is None else "held"
 
 
 def is_work(planned: PlannedSegment) -> bool:

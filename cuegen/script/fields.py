@@ -35,6 +35,7 @@ FIELDS: dict[str, FieldSpec] = {
     "rate": FieldSpec("rate", Rate(20, 20), "the segment's rate or band of rates"),
     "previous_rate": FieldSpec("rate", Rate(18, 18), "the rate of the rowing before"),
     "last_rate": FieldSpec("rate", Rate(22, 22), "the rate at which the split was held last time"),
+    "last_change": FieldSpec("step", -1_000, "by how much the target lies off what was held"),
     "split": FieldSpec("split", 124_500, "the split to hold"),
     "watts": FieldSpec("watts", 210, "the watts to hold, where the plan gives watts"),
     "effort": FieldSpec("percent", 75, "the effort, per cent"),

@@ -13,6 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cuegen.plan.model import Audience
+
 
 class CueKind(StrEnum):
     BEAT = "beat"
@@ -71,18 +73,25 @@ _SEGMENT = _WHO | {
     "piece",
     "pieces",
 }
-_GOAL = _SEGMENT | {"last_rate", "previous_rate", "step", "seconds"}
+_GOAL = _SEGMENT | {"last_rate", "last_change", "previous_rate", "step", "seconds"}
 _LEFT = _SEGMENT | {"left", "strokes_left"}
 _PIECE = frozenset({"piece", "pieces"})
 TECHNIQUE_CASES = ("explain", "deepen", "remind", "encourage")
 """A theme is explained when it is first met, then deepened, recalled in few words, praised."""
 
-_TARGETS = ("split", "held", "watts", "last", "step", "effort", "warm-up")
+_TARGETS = ("split", "held", "watts", "last", "last-step", "step", "effort", "warm-up")
 """What leads a segment: a split; one that was held before; watts; each rower's own last
-split; a step from each rower's own split; effort; easy rowing to begin with."""
+split; so much more or less than that; a step from each rower's own split; effort; easy
+rowing to begin with."""
 
-GROUP_CASES = frozenset({"last"})
+GROUP_CASES = frozenset({"last", "last-step"})
 """Cases that only a group hears: of one rower the last split is known, or effort leads."""
+
+
+def hearers(case: str | None) -> tuple[Audience, ...]:
+    """Return who may hear a case."""
+    return (Audience.GROUP,) if case in GROUP_CASES else tuple(Audience)
+
 
 CUE_KINDS: dict[CueKind, CueKindSpec] = {
     CueKind.BEAT: CueKindSpec(

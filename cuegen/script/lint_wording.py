@@ -12,8 +12,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from cuegen.errors import Where
-from cuegen.plan.model import Audience
-from cuegen.script.kinds import CUE_KINDS, CueKind
+from cuegen.script.kinds import CUE_KINDS, CueKind, hearers
 from cuegen.script.lint_subject import Form, Found, Said, Subject
 from cuegen.script.phrase import unspeakable
 
@@ -106,7 +105,7 @@ def _thin_case(said: list[Said], case: str | None, where: Where) -> Iterator[Fou
     fitting = [one for one in said if one.line.when in (None, case)]
     counts = {
         who: len({one.key for one in fitting if one.line.audience in (None, who)})
-        for who in Audience
+        for who in hearers(case)
     }
     who = min(counts, key=lambda who: counts[who])
     if counts[who] < LEAST_WORDINGS:

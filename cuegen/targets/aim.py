@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from cuegen.clock import split_text
 from cuegen.errors import PlanError
@@ -27,6 +28,7 @@ from cuegen.plan.model import (
     Target,
     WattsTarget,
 )
+from cuegen.targets.lookup import Brought, brought, more_per_stroke
 from cuegen.targets.outline import Basis
 from cuegen.targets.power import split_from_watts, whole
 from cuegen.targets.rowed import Results
@@ -42,11 +44,15 @@ _MODEST = "led by effort, a modest step"
 
 @dataclass(frozen=True, slots=True)
 class Rowing:
-    """Whose targets they are: a group, or one rower with or without results."""
+    """Whose targets they are: a group, or one rower with or without results.
+
+    day: that of the session, None where the plan does not say.
+    """
 
     audience: Audience
     rower: str | None
     results: Results | None
+    day: date | None = None
 
     @property
     def is_group(self) -> bool:
@@ -59,6 +65,7 @@ class Aim:
 
     known_to_rower: the split is unknown here, but whoever rows has a number to
     step from (their own last one, or the one they found in a free piece).
+    last_change_ms: by how much it lies off what was held at last_rate.
     """
 
     split_ms: int | None
@@ -66,6 +73,7 @@ class Aim:
     reason: str
     last_rate: int | None = None
     known_to_rower: bool = False
+    last_change_ms: int = 0
 
 
 def aims(segments: Sequence[Segment], rowing: Rowing) -> tuple[Aim, ...]:
@@ -110,10 +118,10 @@ def _aim(segment: Segment, before: Aim | None, rowing: Rowing) -> Aim:
             return Aim(_from_watts(segment, watts), Basis.GIVEN, f"{watts} W, set by the plan")
         case StepTarget(change_ms=change_ms):
             return _stepped(segment, change_ms, before, rowing)
-        case LastAtRate(rate=rate):
-            return _last(segment, rate, rowing)
-        case LastAtOffset(offset=offset):
-            return _last(segment, _own_rate(segment) + offset, rowing)
+        case LastAtRate(rate=rate, change_ms=change_ms):
+            return _last(segment, rate, change_ms, rowing)
+        case LastAtOffset(offset=offset, change_ms=change_ms):
+            return _last(segment, _own_rate(segment) + offset, change_ms, rowing)
         case FreeTarget() | None:
             return _by_effort(segment)
 
@@ -164,7 +172,7 @@ def _own_rate(segment: Segment) -> int:
     return whole(segment.rate.middle)
 
 
-def _last(segment: Segment, rate: int, rowing: Rowing) -> Aim:
+def _last(segment: Segment, rate: int, change_ms: int, rowing: Rowing) -> Aim:
     low, high = RATE_RANGE
     if not low <= rate <= high:
         raise PlanError(
@@ -173,12 +181,13 @@ def _last(segment: Segment, rate: int, rowing: Rowing) -> Aim:
             remedy="Check the rate or the offset.",
         )
     if rowing.is_group:
-        text = f"each rower's own split at rate {rate} last time"
-        return Aim(None, Basis.LAST, text, rate, known_to_rower=True)
-    return _last_of_rower(rate, rowing)
+        step = f"{step_seconds(change_ms)} than " if change_ms else ""
+        text = f"{step}each rower's own split at rate {rate} last time"
+        return Aim(None, Basis.LAST, text, rate, known_to_rower=True, last_change_ms=change_ms)
+    return _last_of_rower(segment, rate, change_ms, rowing)
 
 
-def _last_of_rower(rate: int, rowing: Rowing) -> Aim:
+def _last_of_rower(segment: Segment, rate: int, change_ms: int, rowing: Rowing) -> Aim:
     rower, results = rowing.rower, rowing.results
     if rower is None:
         return Aim(None, Basis.EFFORT, f"no rower is named: {_MODEST}", rate)
@@ -186,8 +195,22 @@ def _last_of_rower(rate: int, rowing: Rowing) -> Aim:
         near = results.nearest(rower) if results else None
         perhaps = f" (nearest name: {near})" if near else ""
         return Aim(None, Basis.EFFORT, f"no results of {rower} yet{perhaps}: {_MODEST}", rate)
-    held = results.last_held(rower, rate)
-    if held is None:
-        return Aim(None, Basis.EFFORT, f"no result at rate {rate} yet: {_MODEST}", rate)
-    text = f"{held.rower} held {split_text(held.split_ms)} at rate {rate} on {held.date}"
-    return Aim(held.split_ms, Basis.LAST, text, rate)
+    own_rate = segment.rate.middle if segment.rate else None
+    found = brought(results, rower, rate, own_rate, rowing.day)
+    if found.split_ms is None:
+        return Aim(None, Basis.EFFORT, f"{found.reason}: {_MODEST}", rate)
+    said_rate = rate if found.basis is Basis.LAST else None
+    if not change_ms:
+        return Aim(found.split_ms, found.basis, found.reason, said_rate)
+    return _changed(found, change_ms, said_rate)
+
+
+def _changed(found: Brought, change_ms: int, rate: int | None) -> Aim:
+    """Return an aim so much faster or slower than what was brought."""
+    assert found.split_ms is not None, "there is something to change"
+    split_ms = found.split_ms + change_ms
+    text = f"{found.reason}; {step_seconds(change_ms)} than that"
+    if split_ms > 0:
+        more = 100 * more_per_stroke(split_ms, found.split_ms)
+        text += f", {abs(more):.1f} % {'more' if more > 0 else 'less'} power"
+    return Aim(split_ms, found.basis, text, rate, last_change_ms=change_ms)

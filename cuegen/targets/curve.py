@@ -47,6 +47,9 @@ per 500 m in six weeks, 74 % if it gains that every month; with 28 days 85, 82, 
 with 60 days 82, 79, 72 %.
 """
 
+MOST_POINTS = 400
+"""Of more results the newest count; the others have faded, or change nothing any more."""
+
 OLDEST_DAYS = 6 * HALF_LIFE_DAYS
 """The newest result fades no further than this: after years away a curve is known to
 some six seconds either way, not to nothing. Others go on fading against the newest."""
@@ -166,14 +169,15 @@ class RateCurve:
 def points_of(results: Results, rower: str, today: date) -> tuple[CurvePoint, ...]:
     """Return a rower's results up to a day, oldest first; none for an unknown rower.
 
-    Power is that of the split, which every row has; watts beside it are a rounding.
+    Power is that of the split, which every row has; watts beside it are a rounding. Of
+    more than MOST_POINTS the newest.
     """
     if not results.knows(rower):
         return ()
+    rows = [held for held in results.of(rower) if held.date <= today][-MOST_POINTS:]
     return tuple(
         CurvePoint(held.rate, watts_from_split(held.split_ms), (today - held.date).days)
-        for held in results.of(rower)
-        if held.date <= today
+        for held in rows
     )
 
 

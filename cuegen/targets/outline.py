@@ -20,6 +20,7 @@ class Basis(StrEnum):
     GIVEN = "given"  # a split or watts in the plan
     STEP = "step"  # so much faster or slower than the segment before; its split may be unknown
     LAST = "last"  # what this rower last held
+    CURVE = "curve"  # what this rower's other results point to
     EFFORT = "effort"  # effort and a modest step: no number to hold
 
 
@@ -33,7 +34,8 @@ class PlannedSegment:
     and watts are 0 where nobody rows. A step from a split that is each rower's
     own (`@last` for a group, `@free`) is Basis.STEP without a split: how large it
     is stands in the segment's target. last_rate: the rate at which this split was held last
-    time (for `@last` forms), also known when the rower has no result. reason: why
+    time (for `@last` forms), also known when the rower has no result; last_change_ms: by how
+    much the target lies off it, negative is faster. reason: why
     the target is what it is, in one line for the sheet.
     """
 
@@ -50,6 +52,7 @@ class PlannedSegment:
     predicted: bool
     reason: str
     last_rate: int | None = None
+    last_change_ms: int = 0
 
     @property
     def index(self) -> int:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from datetime import date
 
 from cuegen.clock import MS_PER_S, clock_text
 from cuegen.errors import PlanError
@@ -37,11 +38,16 @@ SPREAD = 0.02
 
 
 def outline(
-    session: Session, results: Results | None = None, *, rower: str | None = None
+    session: Session,
+    results: Results | None = None,
+    *,
+    rower: str | None = None,
+    day: date | None = None,
 ) -> Outline:
     """Return the session on the clock, every target worked out.
 
-    rower: whose results `@last` looks up; the plan's own `rower` by default.
+    rower: whose results `@last` looks up; the plan's own `rower` by default. day: that of
+    the session, from which results are so many weeks old.
     Raises PlanError for a target, a length or a lead-in that cannot be.
     """
     segments = session.segments
@@ -49,7 +55,7 @@ def outline(
         raise PlanError(
             "the session has no segments", where=session.where, remedy="Write at least one line."
         )
-    rowing = Rowing(session.audience, rower or session.rower, results)
+    rowing = Rowing(session.audience, rower or session.rower, results, day)
     lead_in_ms = _lead_in_ms(session)
     laid = tuple(_laid(segments, rowing, lead_in_ms))
     spread_ms = whole(SPREAD * _distance_ms(laid))
@@ -115,6 +121,7 @@ def _planned(
         predicted=False,
         reason="; ".join(part for part in (aim.reason, pace.assumed) if part),
         last_rate=aim.last_rate,
+        last_change_ms=aim.last_change_ms,
     )
 
 

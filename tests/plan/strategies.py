@@ -83,8 +83,8 @@ def targets(*, steps: bool) -> SearchStrategy[Target]:
             SplitTarget
         ),
         st.integers(60, 500).map(WattsTarget),
-        st.integers(14, 36).map(LastAtRate),
-        st.integers(-4, 4).map(LastAtOffset),
+        st.builds(LastAtRate, st.integers(14, 36), st.sampled_from((0, -1_000, 1_500))),
+        st.builds(LastAtOffset, st.integers(-4, 4), st.sampled_from((0, -1_000, 2_000))),
         st.just(FreeTarget()),
     ]
     if steps:

@@ -60,6 +60,14 @@ def _step(told: Moment, found: re.Match[str]) -> Iterator[str]:
     yield from _compare("a step of", said, told.step_ms, 550 if about else 51)
 
 
+def _last_change(told: Moment, found: re.Match[str]) -> Iterator[str]:
+    """ "A second quicker than last time": against what each rower held then."""
+    about, said = step_ms(found[0].split(" than ")[0])
+    yield from _compare("off the last split by", said, told.last_change_ms, 550 if about else 51)
+    if found["at"]:
+        yield from _compare("a split held at", number(found["at"]), told.last_rate)
+
+
 def _percent(told: Moment, found: re.Match[str]) -> Iterator[str]:
     yield from _compare("effort", number(found[1]), told.segment.effort_pct)
 
@@ -180,6 +188,9 @@ _THAT_IS_AHEAD = (
 
 CLAIMS: tuple[Claim, ...] = (
     _claim(FLAT, _split),
+    _claim(
+        rf"{STEP} than (?:you held at (?P<at>{CARDINAL})|last time|your last split)", _last_change
+    ),
     _claim(STEP, _step),
     _claim(rf"({CARDINAL}) percent\b", _percent),
     _claim(rf"(?:\b(about) )?({CARDINAL}) metres?\b", _metres),

@@ -74,6 +74,15 @@ def _last(audience: Audience) -> Session:
     return session(entry(WARM_UP, 4, 18), rows, entry(COOL_DOWN, 4), audience=audience)
 
 
+def _last_step(audience: Audience) -> Session:
+    rows = entry(
+        ROW, 5, 18, 20, 22, targets=(LastAtOffset(0, -1_000), LastAtRate(22, 2_500)),
+        efforts=(75,),
+    )  # fmt: skip
+    rows = replace(rows, targets=(*rows.targets, LastAtOffset(2, -500)))
+    return session(entry(WARM_UP, 4, 18), rows, entry(COOL_DOWN, 4), audience=audience)
+
+
 def _free(audience: Audience) -> Session:
     rows = entry(
         ROW, 4, 20, repeats=4,
@@ -119,6 +128,7 @@ def every_case() -> dict[str, Outline]:
         laid[f"ladder {audience}"] = _ladder(audience)
         laid[f"intervals {audience}"] = _intervals(audience)
         laid[f"last {audience}"] = _last(audience)
+        laid[f"last step {audience}"] = _last_step(audience)
         laid[f"free {audience}"] = _free(audience)
     return {name: outline_of(plan) for name, plan in laid.items()} | {
         "held": outline_of(named, HELD)

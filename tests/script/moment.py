@@ -20,6 +20,7 @@ from cuegen.script.kinds import CueKind
 
 EASY = (SegmentKind.PADDLE, SegmentKind.REST)
 _LAST_RATE = re.compile(r"\bat rate (\d+)\b")
+_CHANGE = re.compile(r"\b([\d.]+) s (faster|slower) than each rower's own split at rate")
 _STEP = re.compile(r"\b([\d.]+) s (faster|slower)\b")
 
 
@@ -84,6 +85,14 @@ class Moment:
         """The rate at which a split was held last time, where the target's reason tells it."""
         found = _LAST_RATE.search(self.segment.reason)
         return int(found[1]) if found else None
+
+    @property
+    def last_change_ms(self) -> int | None:
+        """By how much the target lies off what each rower held last time, in the same place."""
+        found = _CHANGE.search(self.segment.reason)
+        if not found:
+            return None
+        return round(float(found[1]) * (-1_000 if found[2] == "faster" else 1_000))
 
     @property
     def step_ms(self) -> int | None:

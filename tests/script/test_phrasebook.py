@@ -13,7 +13,7 @@ from cuegen.errors import PhraseError
 from cuegen.plan.model import Audience, Rate
 from cuegen.script.book import Occasion, PhraseBook
 from cuegen.script.fields import FIELDS, filters
-from cuegen.script.kinds import CUE_KINDS, GROUP_CASES, TECHNIQUE_CASES, CueKind
+from cuegen.script.kinds import CUE_KINDS, TECHNIQUE_CASES, CueKind, hearers
 from cuegen.script.phrase import tidy, unspeakable
 from cuegen.script.phrasebook import find_book, house_books, load_book, read_book
 from cuegen.script.spoken import spoken_forms
@@ -40,7 +40,7 @@ class TestHouseBooks:
         for kind, spec in CUE_KINDS.items():
             if spec.written and kind is not CueKind.TECHNIQUE:
                 for case in spec.cases or (None,):
-                    for audience in [Audience.GROUP] if case in GROUP_CASES else Audience:
+                    for audience in hearers(case):
                         assert book.suiting(Occasion(kind, audience, case)), (kind, case)
 
     def test_teach_twelve_themes_in_every_stage(self, name: str) -> None:

@@ -180,7 +180,7 @@ class _World:
                 "metres": float(METRES),
                 "strokes": 96.0,
                 "watts": 210.0,
-                "reason": f"each rower's own split at rate {self._last_rate} last time",
+                "reason": f"{self._off}each rower's own split at rate {self._last_rate} last time",
             }
         )
 
@@ -200,6 +200,10 @@ class _World:
         return self._rate if self.same_rate else self._rate + (5 if falls else -5)
 
     @property
+    def _off(self) -> str:
+        return "1.5 s faster than " if self.line.when == "last-step" else ""
+
+    @property
     def _last_rate(self) -> int:
         return self._rate if self.same_last else 22
 
@@ -216,6 +220,7 @@ class _World:
             "rate": Rate(self._rate, self._rate),
             "previous_rate": Rate(self._previous_rate, self._previous_rate),
             "last_rate": Rate(self._last_rate, self._last_rate),
+            "last_change": -1_500,
             "split": 124_500,
             "watts": 210,
             "effort": 75,

@@ -109,7 +109,9 @@ def test_a_step_on_a_paddle_starts_no_chain() -> None:
 def test_last_at_a_rate_is_what_the_rower_held() -> None:
     one = last(outline(session(aim(LastAtRate(18), rates=(16,)), rower="ilka brandt"), HELD))
     assert (one.split_ms, one.basis, one.last_rate) == (129_000, Basis.LAST, 18)
-    assert one.reason == "Ilka Brandt held 2:09.0 at rate 18 on 2031-05-24"
+    assert one.reason == (
+        "Ilka Brandt held 2:09.0 at rate 18 on 2031-05-24; at rate 16 that is 12 % more per stroke"
+    )
 
 
 @pytest.mark.parametrize(
@@ -150,12 +152,29 @@ def test_no_target_is_led_by_effort() -> None:
 # ------------------------------------------------- newcomers, groups, chains
 
 
-def test_a_rate_never_rowed_is_led_by_effort_and_a_modest_step() -> None:
+def test_a_rate_never_rowed_is_what_the_others_point_to() -> None:
     plan = session(aim(LastAtRate(20), LastAtRate(22), rates=(18, 20)), rower="Ilka Brandt")
     one = last(outline(plan, HELD))
-    assert (one.split_ms, one.basis, one.last_rate) == (None, Basis.EFFORT, 22)
-    assert one.reason.startswith("no result at rate 22 yet: led by effort, a modest step; ")
+    assert (one.split_ms, one.basis, one.last_rate) == (121_500, Basis.CURVE, None)
+    assert one.reason.startswith("no result at rate 22 yet; the others point to 2:01.5 there (8")
     assert [s.effort_pct for s in outline(plan, HELD).segments] == [75, 80]
+
+
+def test_a_change_of_what_was_held_says_what_it_asks() -> None:
+    plan = session(aim(LastAtOffset(2, -1_000), rates=(18,)), rower="Ilka Brandt")
+    one = last(outline(plan, HELD))
+    assert (one.split_ms, one.last_rate, one.last_change_ms) == (124_500, 20, -1_000)
+    assert one.reason == (
+        "Ilka Brandt held 2:05.5 at rate 20 on 2031-05-24; at rate 18 that is 11 % more per "
+        "stroke; 1 s faster than that, 2.4 % more power"
+    )
+
+
+def test_a_change_for_a_group_is_off_each_rower_s_own_split() -> None:
+    plan = session(aim(LastAtOffset(0, 1_500)), audience=Audience.GROUP)
+    one = last(outline(plan, HELD))
+    assert (one.split_ms, one.last_rate, one.last_change_ms) == (None, 20, 1_500)
+    assert one.reason.startswith("1.5 s slower than each rower's own split at rate 20 last time")
 
 
 def test_a_newcomer_is_led_along_the_build() -> None:
@@ -350,9 +369,9 @@ def test_what_cannot_be_rowed_is_an_error_at_its_line(bad: Entry, message: str) 
 
 @pytest.mark.parametrize("rate", [10, 60])
 def test_the_bounds_of_rates_held_are_allowed(rate: int) -> None:
-    assert (
-        last(outline(session(aim(LastAtRate(rate)), rower="Ilka Brandt"), HELD)).last_rate == rate
-    )
+    one = last(outline(session(aim(LastAtRate(rate)), rower="Ilka Brandt"), HELD))
+    assert one.last_rate == rate
+    assert one.reason.startswith(f"no result at rate {rate} yet, nor near it: led by effort")
 
 
 def test_twelve_hours_to_the_millisecond_are_allowed() -> None:
