@@ -17,10 +17,9 @@ from pathlib import Path
 
 from cuegen.errors import MemoryFileError
 from cuegen.files import read_text, write_text
-from cuegen.log import is_log, open_log
 from cuegen.mix.render import Rendered, render
+from cuegen.occasion import Occasion, given, load_occasion
 from cuegen.plan.model import Session
-from cuegen.plan.reading import load_plan
 from cuegen.schedule.compose import compose
 from cuegen.schedule.cuesheet import CueSheet
 from cuegen.schedule.offers import Prepare
@@ -39,8 +38,7 @@ from cuegen.script.memory import (
 from cuegen.script.phrasebook import find_book
 from cuegen.sheet.formats import load_sheet
 from cuegen.targets.advice import advise
-from cuegen.targets.resolve import outline as outline_of
-from cuegen.targets.results import Results, load_results
+from cuegen.targets.results import Results
 from cuegen.verify.listening import listen
 from cuegen.verify.report import ListeningReport
 from cuegen.voice.booth import Booth, open_booth
@@ -50,8 +48,9 @@ Progress = Callable[[int, int], None]
 
 
 def compile_sheet(
-    plan: Path | str | Session,
+    plan: Path | str | Session | Occasion,
     *,
+    week: int | None = None,
     results: Path | str | Results | None = None,
     rower: str | None = None,
     voice: str | None = None,
@@ -61,16 +60,15 @@ def compile_sheet(
 ) -> CueSheet:
     """Return the cue sheet of a plan, every line placed by the length of its real clip.
 
-    results: what was held in earlier sessions, for `@last`. rower and voice go
-    before what the plan says. memory: what was heard in earlier sessions of its block,
-    by default as the file beside the plan has it. Raises CuegenError for anything a person wrote
-    that cannot be used.
+    week: which one, where the plan is a block. results: what was held in earlier sessions,
+    for `@last`. rower and voice go before what the plan says. memory: what was heard in
+    earlier sessions of its block, by default as the file beside the plan has it. Raises
+    CuegenError for anything a person wrote that cannot be used.
     """
-    session = plan if isinstance(plan, Session) else load_plan(Path(plan))
+    what = _occasion(plan, week, results, rower)
     if voice is not None:
-        session = replace(session, voice=voice)
-    held = results if results is None or isinstance(results, Results) else load_held(results)
-    laid = outline_of(session, held, rower=rower)
+        what = replace(what, session=replace(what.session, voice=voice))
+    session, held, laid = what.session, what.results, what.outline()
     book = find_book(session.phrase_book, session.language)
     script = build_candidates(laid, book, _heard(session, laid.rower, memory))
     advice = tuple(str(item) for item in advise(laid, held))
@@ -79,6 +77,19 @@ def compile_sheet(
         placement = place(script.candidates, frame, mouth.length_ms, _preparing(mouth, on_progress))
     notes = (*advice, *script.notes)
     return compose(laid, placement, frame, notes, unsaid=script.unsaid)
+
+
+def _occasion(
+    plan: Path | str | Session | Occasion,
+    week: int | None,
+    results: Path | str | Results | None,
+    rower: str | None,
+) -> Occasion:
+    if isinstance(plan, Occasion):
+        return plan
+    if isinstance(plan, Session):
+        return Occasion(plan, given(results), rower)
+    return load_occasion(Path(plan), week=week, results=results, rower=rower)
 
 
 def render_track(
@@ -151,15 +162,6 @@ def _read_memory(path: Path, block: str) -> Memory | None:
 
 def _sheet(sheet: CueSheet | Path | str) -> CueSheet:
     return sheet if isinstance(sheet, CueSheet) else load_sheet(Path(sheet))
-
-
-def load_held(results: Path | str) -> Results:
-    """Return what was held, from a results file or a results log. Raises ResultsError, LogError."""
-    path = Path(results)
-    if not is_log(path):
-        return load_results(path)
-    with open_log(path, create=False) as log:
-        return log.results()
 
 
 def _preparing(speaker: Speaker, on_progress: Progress | None) -> Prepare | None:

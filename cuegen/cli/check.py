@@ -13,13 +13,14 @@ from cuegen.cli.terminal import (
     ResultsOption,
     RowerOption,
     VoiceOption,
+    WeekOption,
     progress,
 )
 from cuegen.cli.track import tell_verdict, write_report
 
 
 def check(
-    what: Annotated[Path, typer.Argument(help="A track (.mp3, ...) or a plan (.yaml).")],
+    what: Annotated[Path, typer.Argument(help="A track (.mp3, ...) or a plan or block (.yaml).")],
     *,
     sheet: Annotated[
         Path | None,
@@ -27,6 +28,7 @@ def check(
     ] = None,
     results: ResultsOption = None,
     rower: RowerOption = None,
+    week: WeekOption = None,
     voice: VoiceOption = None,
     test: Annotated[
         list[str] | None,
@@ -48,7 +50,7 @@ def check(
     if what.suffix.lower() in (".yaml", ".yml"):
         from cuegen.cli.plancheck import PlanCheck, check_plan
 
-        asked = PlanCheck(what, results, rower, voice, tuple(test or ()))
+        asked = PlanCheck(what, results, rower, voice, tuple(test or ()), week)
         check_plan(asked, as_json=as_json)
         return
     if test:

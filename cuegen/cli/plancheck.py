@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from cuegen.cli.speaking import speaking
+from cuegen.cli.speaking import speaking_of
 from cuegen.cli.terminal import add_row, console, plain_table
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ class PlanCheck:
     rower: str | None
     voice: str | None
     tests: tuple[str, ...]
+    week: int | None = None
 
 
 def check_plan(asked: PlanCheck, *, as_json: bool) -> None:
@@ -42,19 +43,17 @@ def check_plan(asked: PlanCheck, *, as_json: bool) -> None:
     The lines are measured in the plan's voice, so that what is said here is true of
     the track.
     """
-    from cuegen.plan.reading import load_plan
-    from cuegen.steps import load_held
+    from cuegen.occasion import load_occasion
     from cuegen.targets.advice import advise
     from cuegen.targets.endurance import parse_test
     from cuegen.targets.realism import judge
-    from cuegen.targets.resolve import outline
     from cuegen.targets.totals import totals
 
     tests = [parse_test(words) for words in asked.tests]  # a slip is said before any work
-    held = None if asked.results is None else load_held(asked.results)
-    laid = outline(load_plan(asked.plan), held, rower=asked.rower)
-    found, sums, judged = advise(laid, held), totals(laid), judge(laid, tests)
-    with speaking(asked.plan, voice=asked.voice, results=asked.results, rower=asked.rower) as made:
+    what = load_occasion(asked.plan, week=asked.week, results=asked.results, rower=asked.rower)
+    laid = what.outline()
+    found, sums, judged = advise(laid, what.results), totals(laid), judge(laid, tests)
+    with speaking_of(what, asked.voice) as made:
         sheet, _ = made
     if as_json:
         report = _report(laid, sums, found, sheet)

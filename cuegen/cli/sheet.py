@@ -14,6 +14,7 @@ from cuegen.cli.terminal import (
     ResultsOption,
     RowerOption,
     VoiceOption,
+    WeekOption,
     console,
 )
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def sheet(
-    source: Annotated[Path, typer.Argument(help="A plan (.yaml) or a sheet (.json).")],
+    source: Annotated[Path, typer.Argument(help="A plan or a block (.yaml) or a sheet (.json).")],
     *,
     out: Annotated[
         Path | None,
@@ -33,6 +34,7 @@ def sheet(
     voice: VoiceOption = None,
     results: ResultsOption = None,
     rower: RowerOption = None,
+    week: WeekOption = None,
     edits: EditsOption = None,
     script: Annotated[bool, typer.Option("--script", help="Show every line too.")] = False,
     as_json: JsonOption = False,
@@ -41,7 +43,7 @@ def sheet(
     from cuegen.sheet.formats import load_edited, save_sheet
     from cuegen.sheet.json_format import to_text
 
-    with speaking(source, voice=voice, results=results, rower=rower) as (made, booth):
+    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (made, booth):
         cues = made if edits is None else load_edited(edits, made, booth.length_ms)
     if out is not None:
         save_sheet(cues, out)

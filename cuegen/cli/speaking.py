@@ -12,13 +12,19 @@ import typer
 from cuegen.cli.terminal import progress
 
 if TYPE_CHECKING:
+    from cuegen.occasion import Occasion
     from cuegen.schedule.cuesheet import CueSheet
     from cuegen.voice.booth import Booth
 
 
 @contextmanager
 def speaking(
-    source: Path, *, voice: str | None, results: Path | None, rower: str | None
+    source: Path,
+    *,
+    voice: str | None,
+    results: Path | None,
+    rower: str | None,
+    week: int | None = None,
 ) -> Iterator[tuple[CueSheet, Booth]]:
     """Give the sheet of a plan, or a sheet file as it stands, and the booth that speaks it.
 
@@ -27,34 +33,33 @@ def speaking(
     from cuegen.sheet.formats import load_sheet
 
     if source.suffix.lower() == ".json":
-        if voice or results or rower:
+        if voice or results or rower or week:
             raise typer.BadParameter(
-                "--voice, --results and --rower shape a plan; this sheet is finished already"
+                "--voice, --results, --rower and --week shape a plan; this sheet is finished"
             )
         sheet = load_sheet(source)
         with _booth(sheet.sound.voice, sheet.sound.language) as booth:
             yield sheet, booth
         return
-    with _compiled(source, voice, results, rower) as made:
+    from cuegen.occasion import load_occasion
+
+    what = load_occasion(source, week=week, results=results, rower=rower)
+    with speaking_of(what, voice) as made:
         yield made
 
 
 @contextmanager
-def _compiled(
-    plan: Path, voice: str | None, results: Path | None, rower: str | None
-) -> Iterator[tuple[CueSheet, Booth]]:
+def speaking_of(what: Occasion, voice: str | None = None) -> Iterator[tuple[CueSheet, Booth]]:
+    """Give the sheet of a session and the booth that speaks it."""
     from dataclasses import replace
 
-    from cuegen.plan.reading import load_plan
     from cuegen.steps import compile_sheet
 
-    session = load_plan(plan)
-    session = session if voice is None else replace(session, voice=voice)
-    with _booth(session.voice, session.language) as booth:
+    if voice is not None:
+        what = replace(what, session=replace(what.session, voice=voice))
+    with _booth(what.session.voice, what.session.language) as booth:
         with progress("speaking") as show:
-            sheet = compile_sheet(
-                session, results=results, rower=rower, speaker=booth, on_progress=show
-            )
+            sheet = compile_sheet(what, speaker=booth, on_progress=show)
         yield sheet, booth
 
 

@@ -36,6 +36,9 @@ ResultsOption = Annotated[
 RowerOption = Annotated[
     str | None, typer.Option("--rower", help="Whose results count; otherwise the plan's rower.")
 ]
+WeekOption = Annotated[
+    int | None, typer.Option("--week", "-w", min=1, help="Which week, where PLAN is a block.")
+]
 VoiceOption = Annotated[
     str | None, typer.Option("--voice", help="A voice of `cuegen voices`, before the plan's.")
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -15,6 +16,7 @@ from cuegen.cli.terminal import (
     ResultsOption,
     RowerOption,
     VoiceOption,
+    WeekOption,
     console,
     progress,
 )
@@ -27,7 +29,10 @@ if TYPE_CHECKING:
 
 def track(
     source: Annotated[
-        Path, typer.Argument(help="A plan (.yaml), or a sheet to render as it stands (.json).")
+        Path,
+        typer.Argument(
+            help="A plan or a block (.yaml), or a sheet to render as it stands (.json)."
+        ),
     ],
     *,
     out: Annotated[
@@ -37,6 +42,7 @@ def track(
     voice: VoiceOption = None,
     results: ResultsOption = None,
     rower: RowerOption = None,
+    week: WeekOption = None,
     edits: EditsOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -47,9 +53,9 @@ def track(
     from cuegen.mix.formats import find_format
     from cuegen.sheet.formats import load_edited, save_sheet
 
-    target = out or Path(f"{source.stem.removesuffix('.sheet')}.mp3")
+    target = out or Path(f"{track_name(source, week, rower)}.mp3")
     find_format(target)  # a wrong suffix is said before any work is done
-    with speaking(source, voice=voice, results=results, rower=rower) as (made, booth):
+    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (made, booth):
         sheet = made if edits is None else load_edited(edits, made, booth.length_ms)
         report = _render_and_verify(sheet, booth, target)
     save_sheet(sheet, target.with_suffix(".sheet.json"), "json")
@@ -60,6 +66,15 @@ def track(
     _tell(report, sheet, target, as_json)
     if report.verdict != "ok":
         raise typer.Exit(EXIT_FAILED)
+
+
+def track_name(source: Path, week: int | None, rower: str | None) -> str:
+    """Return what a track is called where nobody says: its plan, then week and rower."""
+    parts = [source.stem.removesuffix(".sheet")]
+    if week is not None:
+        parts.append(f"week-{week}")
+        parts.extend(re.findall(r"[^\W_]+", (rower or "").casefold()))
+    return "-".join(parts)
 
 
 def _remember(sheet: CueSheet, folder: Path) -> None:
