@@ -145,12 +145,12 @@ class Booth:
     def _keep(self, line: Line, samples: Samples) -> None:
         key = self._key(line)
         try:
-            self._caches[-1].put(key, samples)
+            self._caches[-1].put(key, samples, line.text)
         except OutputError as bad:
             if self._fallback:
                 raise
             self._fall_back(bad)
-            self._caches[-1].put(key, samples)
+            self._caches[-1].put(key, samples, line.text)
 
     def _fall_back(self, bad: OutputError) -> None:
         try:

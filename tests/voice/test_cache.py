@@ -137,8 +137,8 @@ def test_size_counts_clips_and_clear_removes_them_alone(tmp_path: Path) -> None:
     assert cache.clear() == CacheSize(0, 0)
     cache.put(KEY, SAMPLES)
     cache.put(bytes(32), SAMPLES[:100])
-    assert cache.size() == CacheSize(2, 2 * 56 + 4 * (2_000 + 100))
-    assert cache.clear() == CacheSize(2, 2 * 56 + 4 * (2_000 + 100))
+    assert cache.size() == CacheSize(2, 2 * 60 + 4 * (2_000 + 100))
+    assert cache.clear() == CacheSize(2, 2 * 60 + 4 * (2_000 + 100))
     assert cache.size() == CacheSize(0, 0)
     assert (tmp_path / "notes.txt").exists()
 
@@ -220,3 +220,42 @@ def test_the_folder_is_the_variable_s_or_the_system_s(monkeypatch: pytest.Monkey
     assert default_cache_dir() == Path("somewhere/else")
     monkeypatch.delenv(CACHE_VARIABLE)
     assert default_cache_dir().name == "cuegen"
+
+
+class TestRemoveNaming:
+    """A rower who is forgotten leaves no spoken name behind."""
+
+    def kept(self, tmp_path: Path, *texts: str) -> ClipCache:
+        cache = ClipCache(tmp_path)
+        for number, text in enumerate(texts):
+            cache.put(bytes([number]) * 32, SAMPLES[:100], text)
+        return cache
+
+    def test_lines_with_the_name_go_and_others_stay(self, tmp_path: Path) -> None:
+        cache = self.kept(
+            tmp_path, "Good morning, Edda Kolm.", "Rate up, twenty.", "Now, EDDA KOLM!"
+        )
+        assert cache.remove_naming(["Edda Kolm"]) == 2
+        assert cache.get(bytes([1]) * 32) is not None
+        assert cache.size().entries == 1
+
+    def test_a_part_of_another_word_is_no_name(self, tmp_path: Path) -> None:
+        cache = self.kept(tmp_path, "Annabel rows.", "Anna rows.")
+        assert cache.remove_naming(["Anna"]) == 1
+        assert cache.get(bytes([0]) * 32) is not None
+
+    def test_names_are_no_patterns(self, tmp_path: Path) -> None:
+        assert self.kept(tmp_path, "Edda.").remove_naming([".*", "(", ""]) == 0
+
+    def test_entries_of_an_older_kind_go_too_since_nobody_knows_their_text(
+        self, tmp_path: Path
+    ) -> None:
+        cache = self.kept(tmp_path, "Rate up, twenty.")
+        old = tmp_path / "clips" / "ab" / f"{'ab' * 32}.clip"
+        old.parent.mkdir()
+        old.write_bytes(b"CUECLIP1" + bytes(100))
+        assert cache.remove_naming(["Edda Kolm"]) == 0
+        assert not old.exists()
+
+    def test_an_empty_cache_has_nothing_to_remove(self, tmp_path: Path) -> None:
+        assert ClipCache(tmp_path / "none").remove_naming(["Edda Kolm"]) == 0
