@@ -70,6 +70,11 @@ def load_occasion(
     return occasion_of(block, week, given(results if results is not None else own_log()), rower)
 
 
+def load_session(path: Path, week: int | None = None) -> Session:
+    """Return the session of a plan, or that of a block's week for the group. Raises CuegenError."""
+    return load_occasion(path, week=week, results=Results(())).session
+
+
 def occasion_of(
     block: BlockPlan, week: int, results: Results | None, rower: str | None = None
 ) -> Occasion:

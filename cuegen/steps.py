@@ -29,6 +29,7 @@ from cuegen.script.candidates import build_candidates
 from cuegen.script.memory import (
     Memory,
     file_name,
+    forgotten,
     heard_before,
     heard_session,
     memory_of,
@@ -77,6 +78,13 @@ def compile_sheet(
         placement = place(script.candidates, frame, mouth.length_ms, _preparing(mouth, on_progress))
     notes = (*advice, *script.notes)
     return compose(laid, placement, frame, notes, unsaid=script.unsaid)
+
+
+def forget_heard(path: Path, rower: str) -> None:
+    """Take what a rower heard out of a block's memory file; a missing one has nothing."""
+    memory = _read_memory(path)
+    if memory is not None:
+        write_text(path, memory_text(forgotten(memory, rower)))
 
 
 def _occasion(
@@ -154,7 +162,7 @@ def _heard(session: Session, rower: str | None, memory: Memory | None) -> frozen
     return heard_before(memory, block.week, session.title, rower)
 
 
-def _read_memory(path: Path, block: str) -> Memory | None:
+def _read_memory(path: Path, block: str | None = None) -> Memory | None:
     if not path.exists():
         return None
     return memory_of(read_text(path, MemoryFileError, "memory of a block"), str(path), block)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from cuegen.cli.made import note_made
 from cuegen.cli.terminal import (
     JsonOption,
     ResultsOption,
@@ -126,7 +127,7 @@ def _show_targets(block: BlockPlan, week: int, laid: list[Outline]) -> None:
                 f"{rate.middle:g}" if rate else "",
                 _target(piece),
                 f"{piece.effort_pct} %",
-                piece.reason,
+                piece.reason.partition("; reckoned at ")[0],
             )
         out.print(table)
     out.print(
@@ -172,4 +173,5 @@ def _write_plan(weeks: list[Occasion], out: Path) -> None:
     if out.suffix.lower() not in (".yaml", ".yml"):
         raise typer.BadParameter(f"a plan is written as .yaml, not {out.suffix or 'without one'}")
     write_text(out, write_plan(weeks[0].session))
+    note_made([out], weeks[0].session.rower, weeks[0].session.rower_say)
     typer.echo(str(out))

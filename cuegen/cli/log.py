@@ -1,44 +1,36 @@
 """`cuegen log add | list | correct | remove | undo | import | export | forget | rowers`.
 
 What rowers held, kept in one file on this machine. Whatever a command changes it
-says, and `undo` takes it back; only `forget` is for good.
+says, and `undo` takes it back; only `forget` is for good. Import and export stand in
+cuegen.cli.log_files, forget and rowers in cuegen.cli.log_people.
 """
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from cuegen.cli.terminal import JsonOption
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from cuegen.log.entry import LogEntry
+from cuegen.cli import log_files, log_people
+from cuegen.cli.log_options import (
+    LogOption,
+    OfRowerOption,
+    RowerArgument,
+    SessionOption,
+    SinceOption,
+    UntilOption,
+    YesOption,
+    ask_about,
+    days_of,
+    log_path,
+)
+from cuegen.cli.terminal import JsonOption, WeekOption
 
 app = typer.Typer(
     help="Keep what rowers held: add, look up, correct, bring in and hand out results.",
     no_args_is_help=True,
 )
-
-LogOption = Annotated[
-    Path | None,
-    typer.Option("--log", help="The results log; otherwise $CUEGEN_LOG, or this user's own."),
-]
-YesOption = Annotated[
-    bool, typer.Option("--yes", "-y", help="Keep what is hard to believe without asking.")
-]
-RowerArgument = Annotated[str, typer.Argument(metavar="ROWER", help="The rower's name.")]
-OfRowerOption = Annotated[str | None, typer.Option("--rower", help="Only this rower.")]
-SinceOption = Annotated[
-    str | None, typer.Option("--since", help="Only from this day on, such as 2031-05-24.")
-]
-UntilOption = Annotated[str | None, typer.Option("--until", help="Only up to this day.")]
-SessionOption = Annotated[
-    str | None, typer.Option("--session", help="Only sessions with this in their title.")
-]
 
 
 @app.command("add")
@@ -48,13 +40,16 @@ def add(
         list[str],
         typer.Argument(
             metavar="RESULT",
-            help="For each piece of work, in order: 2:14.2, 180W, 896m, or - if not rowed.",
+            help="For each piece of work, in order: 2:14.2, 180W, 896m, or - if not rowed. "
+            "Splits joined by commas, 2:14.2,2:13.8, are the equally long parts of one piece.",
         ),
     ],
     *,
     plan: Annotated[
-        Path | None, typer.Option("--plan", help="The plan that was rowed: rates and lengths.")
+        Path | None,
+        typer.Option("--plan", help="The plan or block that was rowed: rates, lengths, title."),
     ] = None,
+    week: WeekOption = None,
     rates: Annotated[
         str | None, typer.Option("--rates", help="The rates that were rowed: 17/19/21/23.")
     ] = None,
@@ -75,14 +70,21 @@ def add(
     yes: YesOption = False,
     log: LogOption = None,
 ) -> None:
-    """Add what a rower held in a session, one result for each piece of work."""
+    """Add what a rower held in a session, one result for each piece of work.
+
+    The splits of a piece's parts, equally long and in their order, are joined by commas
+    without a blank; the split of the whole follows from them. Parts are equal in time,
+    or in metres where the piece is given in metres.
+    """
     from cuegen.cli.log_show import show_entries, tell_batch
     from cuegen.cli.log_typed import day_of, today
     from cuegen.log.session import Given, pieces_of, session_entries
     from cuegen.log.store import open_log
-    from cuegen.plan.reading import load_plan
+    from cuegen.occasion import load_session
 
-    planned = None if plan is None else load_plan(plan)
+    if week is not None and plan is None:
+        raise typer.BadParameter("--week is one of a block: name the block with --plan")
+    planned = None if plan is None else load_session(plan, week)
     given = Given(
         rower=rower,
         day=today() if day is None else day_of("--day", day),
@@ -95,8 +97,8 @@ def add(
         note=note,
     )
     entries = session_entries(given, None if planned is None else pieces_of(planned))
-    path = _path(log)
-    _ask_about(path, entries, [f"segment {entry.segment}" for entry in entries], yes=yes)
+    path = log_path(log)
+    ask_about(path, entries, [f"segment {entry.segment}" for entry in entries], yes=yes)
     with open_log(path) as book:
         batch = book.add(entries)
         added = [entry for entry in book.entries(rower) if entry.batch == batch]
@@ -118,8 +120,8 @@ def list_entries(
     from cuegen.cli.log_show import print_json, show_entries
     from cuegen.log.store import open_log
 
-    with open_log(_path(log), create=False) as book:
-        found = book.entries(rower, *_days(since, until), session)
+    with open_log(log_path(log), create=False) as book:
+        found = book.entries(rower, *days_of(since, until), session)
     if as_json:
         print_json(found)
     elif found:
@@ -133,6 +135,9 @@ def correct(
     number: Annotated[int, typer.Argument(metavar="ID", help="The result's number in the list.")],
     *,
     split: Annotated[str | None, typer.Option("--split", help="Such as 2:09.0.")] = None,
+    parts: Annotated[
+        str | None, typer.Option("--parts", help="Of equal length: 2:09.4,2:08.6.")
+    ] = None,
     watts: Annotated[str | None, typer.Option("--watts", help="Such as 163.")] = None,
     metres: Annotated[str | None, typer.Option("--metres", help="Such as 930.")] = None,
     duration: Annotated[str | None, typer.Option("--duration", help="Such as 4:00.")] = None,
@@ -152,7 +157,7 @@ def correct(
     """Change one result. A value of "-" takes away what was noted.
 
     Watts follow a corrected split where they went with it; a split follows corrected
-    watts, or metres where the time is known.
+    parts, watts, or metres where the time is known.
     """
     from cuegen.cli.log_show import tell_changes
     from cuegen.cli.log_typed import changes_of
@@ -160,14 +165,14 @@ def correct(
 
     changes = changes_of(
         rower=rower, day=day, session=session, segment=segment, label=label, kind=kind,
-        rate=rate, split_ms=split, watts=watts, metres=metres, duration_ms=duration,
+        rate=rate, split_ms=split, parts_ms=parts, watts=watts, metres=metres, duration_ms=duration,
         heart_rate=heart_rate, felt_pct=felt, note=note,
     )  # fmt: skip
-    path = _path(log)
+    path = log_path(log)
     with open_log(path, create=False) as book:
         before = book.entry(number)
         after = book.corrected(before, changes)
-    _ask_about(path, [after], [f"number {number}"], yes=yes, instead_of=before)
+    ask_about(path, [after], [f"number {number}"], yes=yes, instead_of=before)
     with open_log(path, create=False) as book:
         tell_changes(before, book.correct(number, **changes))
 
@@ -182,7 +187,7 @@ def remove(
     from cuegen.cli.log_show import show_entries, tell_batch
     from cuegen.log.store import open_log
 
-    with open_log(_path(log), create=False) as book:
+    with open_log(log_path(log), create=False) as book:
         removed = book.remove(numbers)
     show_entries(removed)
     tell_batch("removed", removed)
@@ -194,119 +199,11 @@ def undo(*, log: LogOption = None) -> None:
     from cuegen.cli.log_show import tell_undone
     from cuegen.log.store import open_log
 
-    with open_log(_path(log), create=False) as book:
+    with open_log(log_path(log), create=False) as book:
         tell_undone(book.undo())
 
 
-@app.command("import")
-def import_results(
-    file: Annotated[Path, typer.Argument(help="A results file (.csv).")],
-    *,
-    yes: YesOption = False,
-    log: LogOption = None,
-) -> None:
-    """Add the results of a CSV file, all or none; those that are there already are passed over.
-
-    The columns are rower, date, rate and split at the least.
-    """
-    from cuegen.cli.log_show import count_of
-    from cuegen.log.store import open_log
-    from cuegen.log.table import load_entries
-
-    rows = load_entries(file)
-    entries = [row.entry for row in rows]
-    path = _path(log)
-    new = list(range(len(rows)))
-    if path.exists():
-        with open_log(path, create=False) as book:
-            new = book.unknown(entries)
-    places = [f"row {rows[index].spot.number}" for index in new]
-    _ask_about(path, [entries[index] for index in new], places, yes=yes)
-    with open_log(path) as book:
-        done = book.import_entries(entries)
-    typer.echo(f"{count_of(done.added)} added, {done.known} there already.")
-
-
-@app.command("export")
-def export(
-    file: Annotated[Path, typer.Argument(help="The CSV file to write (.csv).")],
-    *,
-    rower: OfRowerOption = None,
-    since: SinceOption = None,
-    until: UntilOption = None,
-    session: SessionOption = None,
-    log: LogOption = None,
-) -> None:
-    """Write results to a CSV file, for a spreadsheet, another machine or `--results`."""
-    from cuegen.cli.log_show import count_of
-    from cuegen.log.store import open_log
-    from cuegen.log.table import save_entries
-
-    if file.suffix.lower() != ".csv":
-        raise typer.BadParameter(f"results are written as .csv, not {file.suffix or 'without one'}")
-    path = _path(log)
-    with open_log(path, create=False) as book:
-        found = book.entries(rower, *_days(since, until), session)
-    if file.exists() and file.samefile(path):
-        raise typer.BadParameter(f"{file}: this is the log itself")
-    save_entries(found, file)
-    typer.echo(f"{file}: {count_of(len(found))}")
-
-
-@app.command("forget")
-def forget(
-    rower: RowerArgument,
-    *,
-    yes: Annotated[bool, typer.Option("--yes", "-y", help="Do not ask whether it is meant.")] = (
-        False
-    ),
-    log: LogOption = None,
-) -> None:
-    """Remove a rower for good: every result, and all that undo knows of them."""
-    from cuegen.cli.log_ask import confirm_forgetting
-    from cuegen.cli.log_show import tell_forgotten
-    from cuegen.log.store import open_log
-
-    with open_log(_path(log), create=False) as book:
-        book.check_known(rower)
-        if not yes:
-            confirm_forgetting(rower)
-        tell_forgotten(rower, book.forget(rower))
-
-
-@app.command("rowers")
-def rowers(*, as_json: JsonOption = False, log: LogOption = None) -> None:
-    """Show whose results there are, how many, and of which days."""
-    from cuegen.cli.log_show import show_rowers
-    from cuegen.log.store import open_log
-
-    with open_log(_path(log), create=False) as book:
-        show_rowers(book.rowers(), as_json=as_json)
-
-
-def _ask_about(
-    path: Path,
-    entries: list[LogEntry],
-    places: list[str],
-    *,
-    yes: bool,
-    instead_of: LogEntry | None = None,
-) -> None:
-    from cuegen.cli.log_ask import ask_about
-
-    ask_about(path, entries, places, yes=yes, instead_of=instead_of)
-
-
-def _path(log: Path | None) -> Path:
-    from cuegen.log.place import default_log_path
-
-    return default_log_path() if log is None else log
-
-
-def _days(since: str | None, until: str | None) -> tuple[date | None, date | None]:
-    from cuegen.cli.log_typed import day_of
-
-    return (
-        None if since is None else day_of("--since", since),
-        None if until is None else day_of("--until", until),
-    )
+app.command("import")(log_files.import_results)
+app.command("export")(log_files.export)
+app.command("forget")(log_people.forget)
+app.command("rowers")(log_people.rowers)

@@ -12,7 +12,7 @@ from rich.cells import cell_len
 
 from cuegen.cli.terminal import add_row, console, plain_table
 from cuegen.clock import split_text
-from cuegen.log.entry import FIELDS, LogEntry, exact_duration
+from cuegen.log.entry import FIELDS, Field, LogEntry, exact_duration, exact_parts
 
 if TYPE_CHECKING:
     from cuegen.log.outcomes import Forgotten, Rower, Undone
@@ -29,6 +29,7 @@ _COLUMNS: dict[str, _Cell] = {
     "kind": lambda entry: None if entry.kind == "row" else entry.kind,
     "rate": lambda entry: entry.rate,
     "split": lambda entry: split_text(entry.split_ms),
+    "parts": lambda entry: exact_parts(entry.parts_ms),
     "watts": lambda entry: entry.watts and f"{entry.watts:.0f}",
     "metres": lambda entry: entry.metres and f"{entry.metres:.0f}",
     "time": lambda entry: entry.duration_ms and _time(entry.duration_ms),
@@ -38,7 +39,7 @@ _COLUMNS: dict[str, _Cell] = {
 }
 """What a table shows; a column without a single value is left out."""
 
-_TEXTS = ("day", "rower", "session", "what", "kind", "note")
+_TEXTS = ("day", "rower", "session", "what", "kind", "parts", "note")
 
 
 def show_entries(entries: Iterable[LogEntry]) -> None:
@@ -124,16 +125,18 @@ def tell_changes(before: LogEntry, after: LogEntry) -> None:
     for name, spec in FIELDS.items():
         old, new = (getattr(entry, name) for entry in (before, after))
         if old != new:
-            texts = (
-                "nothing" if one is None else str(one) if spec.types == (str,) else spec.write(one)
-                for one in (old, new)
-            )
-            typer.echo(f"{spec.column}: {' -> '.join(texts)}")
+            typer.echo(f"{spec.column}: {_said(spec, old)} -> {_said(spec, new)}")
             same = False
     if same:
         typer.echo("It says so already; nothing was written.")
     else:
         typer.echo(f"number {after.id} corrected; `cuegen log undo` takes it back.")
+
+
+def _said(spec: Field, value: Any) -> str:
+    if value == spec.nothing:
+        return "nothing"
+    return str(value) if spec.types == (str,) else spec.write(value)
 
 
 _DONE = {"add": "added", "import": "brought in", "correct": "corrected", "remove": "removed"}

@@ -48,7 +48,7 @@ def _value(name: str, text: str) -> Any:
             raise LogError(
                 f"{option}: no result is without it", where=Where(text=text), remedy=remedy
             )
-        return None
+        return spec.nothing
     try:
         return text_of(text) if spec.types == (str,) else spec.read(text.strip())
     except RefusedError as bad:

@@ -1,4 +1,5 @@
-"""The command line: `cuegen new | sheet | changes | track | check | voices | phrases | log`.
+"""The command line: `cuegen new | sheet | block | changes | track | check | review | progress |
+voices | phrases | log | forget`.
 
 Commands are thin: they read options, call the public functions of the package
 and print. Each lives in its own module; stages are imported inside the commands,
@@ -13,7 +14,20 @@ from typing import Annotated
 import typer
 
 from cuegen import __version__
-from cuegen.cli import changes, check, log, new, phrases, sheet, track, voices
+from cuegen.cli import (
+    block,
+    changes,
+    check,
+    forget,
+    log,
+    new,
+    phrases,
+    progress,
+    review,
+    sheet,
+    track,
+    voices,
+)
 from cuegen.cli.terminal import EXIT_BAD_INPUT
 from cuegen.errors import CuegenError
 
@@ -54,12 +68,16 @@ def _root(
 
 app.command("new")(new.new)
 app.command("sheet")(sheet.sheet)
+app.command("block")(block.block)
 app.command("changes")(changes.changes)
 app.command("track")(track.track)
 app.command("check")(check.check)
+app.command("progress")(progress.progress)
+app.command("review")(review.review)
 app.command("voices")(voices.voices)
 app.add_typer(phrases.app, name="phrases")
 app.add_typer(log.app, name="log")
+app.command("forget")(forget.forget)
 
 
 def main() -> None:

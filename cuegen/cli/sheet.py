@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cuegen.cli.made import note_made
 from cuegen.cli.speaking import speaking
 from cuegen.cli.terminal import (
     EditsOption,
@@ -47,6 +48,7 @@ def sheet(
         cues = made if edits is None else load_edited(edits, made, booth.length_ms)
     if out is not None:
         save_sheet(cues, out)
+        note_made([out], cues.rower, cues.rower_say)
         typer.echo(str(out))
     elif as_json:
         typer.echo(to_text(cues).encode(), nl=False)  # JSON is UTF-8 everywhere (RFC 8259, 8.1)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cuegen.cli.made import note_made
 from cuegen.cli.speaking import speaking
 from cuegen.cli.terminal import (
     EXIT_FAILED,
@@ -62,7 +63,9 @@ def track(
     save_sheet(sheet, target.with_suffix(".vtt"), "webvtt")
     save_sheet(sheet, target.with_suffix(".chapters.vtt"), "chapters")
     write_report(report, target.with_suffix(".report.json"))
-    _remember(sheet, source.parent)
+    memory = _remember(sheet, source.parent)
+    files = [target, *(target.with_suffix(suffix) for suffix in _BESIDE)]
+    note_made([*files, *([memory] if memory else [])], sheet.rower, sheet.rower_say)
     _tell(report, sheet, target, as_json)
     if report.verdict != "ok":
         raise typer.Exit(EXIT_FAILED)
@@ -77,15 +80,20 @@ def track_name(source: Path, week: int | None, rower: str | None) -> str:
     return "-".join(parts)
 
 
-def _remember(sheet: CueSheet, folder: Path) -> None:
+_BESIDE = (".sheet.json", ".vtt", ".chapters.vtt", ".report.json")
+"""What lies beside a track."""
+
+
+def _remember(sheet: CueSheet, folder: Path) -> Path | None:
     """Note what was said in the block's memory; a track is whole without it."""
     from cuegen.errors import OutputError
     from cuegen.steps import remember_sheet
 
     try:
-        remember_sheet(sheet, folder)
+        return remember_sheet(sheet, folder)
     except OutputError as bad:
         typer.echo(f"cuegen: what was said is not remembered for the block: {bad}", err=True)
+        return None
 
 
 def _render_and_verify(sheet: CueSheet, booth: Booth, target: Path) -> ListeningReport:
@@ -109,7 +117,7 @@ def _tell(report: ListeningReport, sheet: CueSheet, target: Path, as_json: bool)
         typer.echo(report.model_dump_json(indent=2))
         return
     out = console()
-    for suffix in (target.suffix, ".sheet.json", ".vtt", ".chapters.vtt", ".report.json"):
+    for suffix in (target.suffix, *_BESIDE):
         out.print(str(target.with_suffix(suffix)))
     tell_notes(sheet)
     tell_verdict(report)

@@ -8,8 +8,9 @@ Conventions
 Sources
     All limits are our own judgement (common practice, no source): nobody holds a
     minute per 500 m, races are rowed at up to about 50 strokes a minute, a rower's
-    split at one rate moves by seconds and not by 20. Of metres, time and split each
-    follows from the other two; watts from the split by cuegen.targets.power.
+    split at one rate moves by seconds and not by 20, from one day to another and from
+    one part of a piece to the next. Of metres, time and split each follows from the
+    other two; watts from the split by cuegen.targets.power, the split from its parts.
 
 Contents
     DOUBTS                      the one table of rules
@@ -21,13 +22,20 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from rapidfuzz import fuzz
 
 from cuegen.clock import split_text
 from cuegen.log.entry import LogEntry, exact_number
-from cuegen.log.readings import metres_agree, split_over, watts_agree
+from cuegen.log.readings import (
+    PARTS_TOLERANCE_MS,
+    made_by_parts,
+    metres_agree,
+    split_over,
+    watts_agree,
+)
 from cuegen.log.rows import identity_of, key_of, slot_of
 from cuegen.targets.power import watts_from_split
 from cuegen.targets.result_cells import SPLIT_RANGE_MS
@@ -72,11 +80,39 @@ class Doubt:
 
 
 def _split(entry: LogEntry, _: Around) -> str | None:
+    beyond = _beyond(entry.split_ms)
+    return beyond and f"a split of {split_text(entry.split_ms)} is {beyond}"
+
+
+def _part(entry: LogEntry, _: Around) -> str | None:
+    for number, part_ms in enumerate(entry.parts_ms, start=1):
+        if beyond := _beyond(part_ms):
+            return f"part {number}, {split_text(part_ms)}, is {beyond}"
+    return None
+
+
+def _beyond(split_ms: int) -> str | None:
     low, high = SPLIT_RANGE_MS
-    if low <= entry.split_ms <= high:
+    if low <= split_ms <= high:
         return None
-    than = f"faster than {split_text(low)}" if entry.split_ms < low else "slower than 5:00.0"
-    return f"a split of {split_text(entry.split_ms)} is {than}"
+    return f"faster than {split_text(low)}" if split_ms < low else f"slower than {split_text(high)}"
+
+
+def _inner_jump(entry: LogEntry, _: Around) -> str | None:
+    for number, (one_ms, next_ms) in enumerate(pairwise(entry.parts_ms), start=2):
+        if abs(change_ms := next_ms - one_ms) >= JUMP_MS:
+            return (
+                f"part {number}, {split_text(next_ms)}, is {abs(change_ms) / 1000:.1f} s "
+                f"{'slower' if change_ms > 0 else 'faster'} than the part before it"
+            )
+    return None
+
+
+def _parts(entry: LogEntry, _: Around) -> str | None:
+    made_ms = made_by_parts(entry)
+    if made_ms is None or abs(made_ms - entry.split_ms) <= PARTS_TOLERANCE_MS:
+        return None
+    return f"its parts make {split_text(made_ms)}, not {split_text(entry.split_ms)}"
 
 
 def _rate(entry: LogEntry, _: Around) -> str | None:
@@ -145,6 +181,9 @@ def _twice(entry: LogEntry, around: Around) -> str | None:
 
 DOUBTS: dict[str, Callable[[LogEntry, Around], str | None]] = {
     "split": _split,
+    "part": _part,
+    "inner-jump": _inner_jump,
+    "parts": _parts,
     "rate": _rate,
     "jump": _jump,
     "watts": _watts,

@@ -3,7 +3,8 @@
 Conventions
     Splits are whole milliseconds per 500 m, rates whole strokes per minute, power
     watts, lengths metres and whole milliseconds, heart rates beats per minute,
-    felt effort whole per cent of the hardest one can. Texts are in Unicode's
+    felt effort whole per cent of the hardest one can. Parts are the splits of a
+    piece's equally long parts, in their order. Texts are in Unicode's
     composed form (NFC) with single spaces: a name typed on two keyboards is one.
 
     What nobody rows is refused here; what is merely hard to believe is asked
@@ -29,7 +30,7 @@ from cuegen.errors import LogError, Where
 from cuegen.plan.limits import MAX_SEGMENTS, MAX_SPLIT_MS, MAX_TEXT_CHARS, MIN_SPLIT_MS
 from cuegen.plan.model import SegmentKind
 from cuegen.targets import result_cells as cells
-from cuegen.targets.result_cells import COLUMNS, HEART_RATE_RANGE, Column, RefusedError
+from cuegen.targets.result_cells import COLUMNS, HEART_RATE_RANGE, MAX_PARTS, Column, RefusedError
 
 RATE_BOUNDS = (1, 200)
 MAX_WATTS = 3_000
@@ -44,6 +45,8 @@ _HIDDEN = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 class LogEntry:
     """What one rower held over one segment. segment: its number in the session, from 1.
 
+    parts_ms: the splits of its parts, two or more of the same length, () where only
+    the whole was read. split_ms is that of the whole (cuegen.log.readings).
     id, added (UTC) and batch are given by the log and left out of equality.
     """
 
@@ -61,6 +64,7 @@ class LogEntry:
     heart_rate: int | None = None
     felt_pct: int | None = None
     note: str | None = None
+    parts_ms: tuple[int, ...] = ()
     id: int | None = field(default=None, compare=False)
     added: datetime | None = field(default=None, compare=False)
     batch: int | None = field(default=None, compare=False)
@@ -68,13 +72,22 @@ class LogEntry:
 
 @dataclass(frozen=True, slots=True)
 class Field:
-    """A field of an entry. column: its name in a CSV. bounds: both included, None for texts."""
+    """A field of an entry. column: its name in a CSV. bounds: both included, None for texts.
+
+    most: how many values it holds; of more than one it is a tuple, empty where nothing is said.
+    """
 
     column: str
     read: Callable[[str], Any]
     write: Callable[[Any], str]
     types: tuple[type, ...]
     bounds: tuple[float, float] | None = None
+    most: int = 1
+
+    @property
+    def nothing(self) -> Any:
+        """What stands there where nothing is said."""
+        return None if self.most == 1 else ()
 
     @property
     def required(self) -> bool:
@@ -112,6 +125,11 @@ def exact_split(split_ms: int) -> str:
         return split_text(split_ms)
     minutes, rest = divmod(split_ms, MS_PER_MIN)
     return f"{minutes}:{rest // MS_PER_S:02d}.{rest % MS_PER_S:03d}"
+
+
+def exact_parts(parts_ms: tuple[int, ...]) -> str:
+    """Return `2:14.2/2:13.8/2:14.6`, each part to the millisecond where it has any."""
+    return "/".join(map(exact_split, parts_ms))
 
 
 def exact_duration(duration_ms: int) -> str:
@@ -168,6 +186,9 @@ FIELDS: dict[str, Field] = {
     ),
     "felt_pct": Field("felt", cells.percent, str, _WHOLE, (0, 100)),
     "note": Field("note", *_TEXT),
+    "parts_ms": Field(
+        "parts", cells.parts_between(*_SPLITS), exact_parts, _WHOLE, _SPLITS, MAX_PARTS
+    ),
 }
 
 LOG_COLUMNS: dict[str, Column] = {
@@ -191,8 +212,12 @@ def checked(entry: LogEntry) -> LogEntry:
         if value is None:
             if spec.required:
                 raise _refused(spec, "is missing", None)
-            continue
-        _check_value(spec, value)
+            if spec.most > 1:
+                found[name] = spec.nothing
+        elif spec.most > 1:
+            _check_values(spec, value)
+        else:
+            _check_value(spec, value)
     return replace(entry, **found) if found else entry
 
 
@@ -202,6 +227,15 @@ def _checked_text(name: str, text: str) -> str | None:
     except RefusedError as bad:
         where = Where(text=repr(text[:80]))
         raise LogError(f"{name}: {bad.problem}", where=where, remedy=bad.remedy) from None
+
+
+def _check_values(spec: Field, values: Any) -> None:
+    if not isinstance(values, tuple):
+        raise _refused(spec, "is of the wrong kind", values)
+    if values and not 2 <= len(values) <= spec.most:
+        raise _refused(spec, f"has 2 to {spec.most} values, or none", values)
+    for value in values:
+        _check_value(spec, value)
 
 
 def _check_value(spec: Field, value: Any) -> None:

@@ -26,17 +26,25 @@ SELECTED = ", ".join(FIELD_NAMES)
 
 RESULT = (
     "rower, day, rate, split_ms, watts, metres, session, "
-    "coalesce(CAST(segment AS TEXT), label), note, id"
+    "coalesce(CAST(segment AS TEXT), label), note, id, heart_rate, felt_pct"
 )
 """The columns to select, in the order that result_of takes."""
 
 _values_of = attrgetter(*ROW_FIELDS)
+
+
+def _parts(text: str | None) -> tuple[int, ...]:
+    """Return the parts that row_of wrote as `134200/133800`; NULL is none."""
+    return () if text is None else tuple(map(int, text.split("/")))
+
+
 _day = cache(date.fromisoformat)
 _READ_BACK = tuple(
     (FIELD_NAMES.index(name), read)
     for name, read in (
         ("day", _day),
         ("kind", SegmentKind),
+        ("parts_ms", _parts),
         ("added", cache(datetime.fromisoformat)),
     )
 )
@@ -57,8 +65,9 @@ def key_of(rower: str) -> str:
 
 def row_of(entry: LogEntry) -> tuple[Any, ...]:
     """Return the values of an entry in the order of cuegen.log.schema.GIVEN."""
-    rower, day, *others, kind = _values_of(entry)
-    return rower, key_of(rower), day.isoformat(), *others, kind.value
+    rower, day, *others, parts_ms, kind = _values_of(entry)
+    parts = "/".join(map(str, parts_ms)) or None
+    return rower, key_of(rower), day.isoformat(), *others, parts, kind.value
 
 
 def entry_of(row: tuple[Any, ...]) -> LogEntry:

@@ -13,7 +13,7 @@ Conventions
     here. `synchronous = EXTRA` also makes the journal's removal durable, so a result
     that was reported written survives a power cut (sqlite.org, "PRAGMA synchronous").
 
-    result   one row per segment rowed
+    result   one row per segment rowed (parts_ms: 134200/133800, since version 2)
     batch    one row per change that can be undone: what was done, and when
     former   rows as they were before a change (changed_in: its batch)
 """
@@ -36,7 +36,7 @@ BUSY_S = 30.0
 
 ROW_FIELDS = (
     "rower", "day", "session", "segment", "label", "rate", "split_ms", "watts", "metres",
-    "duration_ms", "heart_rate", "felt_pct", "note", "kind",
+    "duration_ms", "heart_rate", "felt_pct", "note", "parts_ms", "kind",
 )  # fmt: skip
 """The columns of a result that are fields of an entry."""
 
@@ -46,7 +46,7 @@ GIVEN = ("rower", "rower_key", *ROW_FIELDS[1:])
 ROW = ("id", *GIVEN, "added", "batch")
 """All columns of a result, and of a former one."""
 
-_ROW_SQL = """
+_FIRST_ROW_SQL = """
     rower TEXT NOT NULL, rower_key TEXT NOT NULL, day TEXT NOT NULL, session TEXT,
     segment INTEGER, label TEXT, kind TEXT NOT NULL, rate INTEGER NOT NULL,
     split_ms INTEGER NOT NULL, watts REAL, metres REAL, duration_ms INTEGER,
@@ -59,13 +59,17 @@ Migration = Sequence[str]
 MIGRATIONS: tuple[Migration, ...] = (
     (
         # AUTOINCREMENT: a number that was printed once never means another result
-        f"CREATE TABLE result (id INTEGER PRIMARY KEY AUTOINCREMENT, {_ROW_SQL})",
+        f"CREATE TABLE result (id INTEGER PRIMARY KEY AUTOINCREMENT, {_FIRST_ROW_SQL})",
         "CREATE INDEX result_of_rower ON result (rower_key, day)",
         "CREATE INDEX result_of_batch ON result (batch)",
         "CREATE TABLE batch (id INTEGER PRIMARY KEY AUTOINCREMENT, action TEXT NOT NULL, "
         "made TEXT NOT NULL)",
-        f"CREATE TABLE former (changed_in INTEGER NOT NULL, id INTEGER NOT NULL, {_ROW_SQL}, "
-        "PRIMARY KEY (changed_in, id)) WITHOUT ROWID",
+        f"CREATE TABLE former (changed_in INTEGER NOT NULL, id INTEGER NOT NULL, "
+        f"{_FIRST_ROW_SQL}, PRIMARY KEY (changed_in, id)) WITHOUT ROWID",
+    ),
+    (
+        "ALTER TABLE result ADD COLUMN parts_ms TEXT",
+        "ALTER TABLE former ADD COLUMN parts_ms TEXT",
     ),
 )
 """The steps from an empty file to the newest version. Steps are added, never changed."""

@@ -1,9 +1,10 @@
 """A whole session as one line: what a rower held over each piece of work, in order.
 
 Conventions
-    Words stand for pieces in their order: a split, watts or metres, or `-` for a piece
-    not rowed (cuegen.log.readings). Lists with slashes give each piece its own value;
-    one value serves all. Segments count from 1 as in a plan, breaks included.
+    Words stand for pieces in their order: a split, the splits of the piece's equally
+    long parts with commas, watts, metres, or `-` for a piece not rowed
+    (cuegen.log.readings). Lists with slashes give each piece its own value; one value
+    serves all. Segments count from 1 as in a plan, breaks included.
 
 Contents
     Piece, pieces_of    the pieces of work of a plan
@@ -122,6 +123,7 @@ def _entry(
         heart_rate=heart_rate,
         felt_pct=felt_pct,
         note=given.note,
+        parts_ms=held.parts_ms,
     )
 
 

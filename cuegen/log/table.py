@@ -158,6 +158,7 @@ def _entry(values: Mapping[str, Any], spot: Spot, order: Callable[[Slashed], dat
     except RefusedError as bad:
         raise spot.error(f"column segment: {bad.problem}", values["segment"], bad.remedy) from None
     found["kind"] = found["kind"] or SegmentKind.ROW
+    found["parts_ms"] = found["parts_ms"] or ()
     return LogEntry(**found)
 
 

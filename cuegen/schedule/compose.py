@@ -47,8 +47,15 @@ def compose(
         notes=notes,
         block=_block(session),
         rower=outline.rower,
+        rower_say=_spoken_name(outline),
         talk_limit=talk_limit(placement, frame, session.talk_share, unsaid),
     )
+
+
+def _spoken_name(outline: Outline) -> str | None:
+    """Return how the rower's name is spoken, as far as the plan of this very rower says it."""
+    session = outline.session
+    return session.rower_say if outline.rower == session.rower else None
 
 
 def _block(session: Session) -> SheetBlock | None:

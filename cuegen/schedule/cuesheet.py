@@ -128,6 +128,9 @@ class CueSheet(_Frozen):
     notes: tuple[str, ...] = ()
     block: SheetBlock | None = None
     rower: str | None = Field(default=None, description="whose own track this is, if one rower's")
+    rower_say: str | None = Field(
+        default=None, description="how the rower's name is spoken, where its spelling misleads"
+    )
     talk_limit: str = Field(
         default="", description="why the talk share was not met, where it was not"
     )

@@ -84,6 +84,13 @@ def heard_session(week: int, title: str, rower: str | None, texts: list[str]) ->
     return HeardSession(week=week, title=title, rower=rower or "", words=words)
 
 
+def forgotten(memory: Memory, rower: str) -> Memory:
+    """Return the memory without the sessions of one rower, whatever the name's capitals."""
+    key = " ".join(rower.split()).casefold()
+    kept = (s for s in memory.sessions if " ".join(s.rower.split()).casefold() != key)
+    return memory.model_copy(update={"sessions": tuple(kept)})
+
+
 def file_name(block: str) -> str:
     """Return what the memory of a block is called: "autumn-base.heard.json"."""
     words = "-".join(re.findall(r"[^\W_]+", block.casefold()))

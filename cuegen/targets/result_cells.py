@@ -15,6 +15,7 @@ Sources
 Contents
     COLUMNS, Column             the one table of columns
     words, day, split_between, number_between, whole_between, duration
+    parts_between, comma_parts  the splits of the parts of a piece
 """
 
 from __future__ import annotations
@@ -38,12 +39,16 @@ SPLIT_RANGE_MS = (70_000, 300_000)
 HEART_RATE_RANGE = (20, 250)
 """Beats per minute, both included."""
 
+MAX_PARTS = 100
+"""Parts of one piece; of more nobody reads the splits off (our own judgement)."""
+
 CHECK = "Check it against what the monitor showed."
 
 _ISO_DAY = re.compile(r"(\d{4})([-/])(\d{1,2})\2(\d{1,2})", re.ASCII)
 _DOTTED_DAY = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", re.ASCII)
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 _LONG_SPLIT = re.compile(r"(\d{1,2}):(\d\d):(\d\d)(\.\d{1,3})?", re.ASCII)
+_NEXT_PART = re.compile(r",\s*(?=\d{1,2}:)", re.ASCII)
 _DURATION = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]\d)(?:[.,](\d{1,3}))?", re.ASCII)
 
 
@@ -125,6 +130,39 @@ def _split_ms(text: str) -> int | None:
     return None
 
 
+def comma_parts(text: str) -> list[str]:
+    """Return the splits of a list with commas, also where its decimals have commas.
+
+    Every split has a colon, so a comma with minutes and a colon behind it begins a new
+    one, and any other comma stands before decimals: 2:14,2 is one split, 2:14,2:13 are
+    two, and so are 2:14,2,2:13,8.
+    """
+    return [part.strip() for part in _NEXT_PART.split(text)]
+
+
+def parts_between(low_ms: int, high_ms: int) -> Callable[[str], tuple[int, ...]]:
+    """Return a reader of the parts of a piece: splits joined by slashes or by commas."""
+    read_split = split_between(low_ms, high_ms)
+
+    def read(text: str) -> tuple[int, ...]:
+        chunks = unguard(text).split("/")
+        splits = [split for chunk in chunks for split in comma_parts(chunk)]
+        if not 2 <= len(splits) <= MAX_PARTS:
+            raise RefusedError(f"a piece has 2 to {MAX_PARTS} parts, and here is {len(splits)}")
+        return tuple(
+            _part(number, split, read_split) for number, split in enumerate(splits, start=1)
+        )
+
+    return read
+
+
+def _part(number: int, text: str, read: Callable[[str], int]) -> int:
+    try:
+        return read(text)
+    except RefusedError as bad:
+        raise RefusedError(f"part {number}, {text!r}: {bad.problem}", bad.remedy) from None
+
+
 def whole_between(low: int, high: int, what: str, unit: str) -> Callable[[str], int]:
     """Return a reader of whole numbers; what and unit name them in errors."""
 
@@ -203,4 +241,9 @@ COLUMNS: dict[str, Column] = {
         whole_between(*HEART_RATE_RANGE, "a heart rate", "beats per minute"),
     ),
     "felt": Column(False, "how hard it felt, in per cent, such as 70", percent),
+    "parts": Column(
+        False,
+        "the splits of its equally long parts, such as 2:14.2/2:13.8",
+        parts_between(*SPLIT_RANGE_MS),
+    ),
 }

@@ -210,6 +210,8 @@ def _result(row: TableRow) -> Result:
         segment=values["segment"],
         note=values["note"],
         row=row.spot.number,
+        heart_rate=values["heart_rate"],
+        felt_pct=values["felt"],
     )
     _check_watts(row, result)
     return result

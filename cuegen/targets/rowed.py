@@ -23,7 +23,8 @@ from cuegen.plan.nearest import nearest
 class Result:
     """What one rower held: a split (ms per 500 m) at a rate (strokes per minute) on a day.
 
-    metres: length of the piece, if noted. row: where it stood, left out of equality.
+    metres: length of the piece, if noted. heart_rate: beats per minute. felt_pct: how hard
+    it felt, per cent. row: where it stood, left out of equality.
     """
 
     rower: str
@@ -36,6 +37,8 @@ class Result:
     segment: str | None = None
     note: str | None = None
     row: int = field(default=0, compare=False)
+    heart_rate: int | None = None
+    felt_pct: int | None = None
 
 
 @dataclass(frozen=True)
@@ -60,6 +63,10 @@ class Results:
         for row in self.rows:
             found.setdefault(name_key(row.rower), []).append(row)
         return {key: tuple(sorted(rows, key=lambda row: row.date)) for key, rows in found.items()}
+
+    def before(self, day: date) -> Results:
+        """Return the results of earlier days, in the same order."""
+        return Results(tuple(row for row in self.rows if row.date < day), self.file)
 
     def knows(self, rower: str) -> bool:
         """Say whether this rower has any result."""

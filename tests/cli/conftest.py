@@ -7,6 +7,14 @@ import pytest
 from tests.cli.running import CommandLine
 
 
+@pytest.fixture(autouse=True)
+def own_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """No test touches the log, or the notes beside it, of whoever runs it."""
+    path = tmp_path / "log.db"
+    monkeypatch.setenv("CUEGEN_LOG", str(path))
+    return path
+
+
 @pytest.fixture
 def cuegen(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

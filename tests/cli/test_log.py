@@ -26,14 +26,6 @@ HELD = ("2:14.2", "2:11.0", "2:08.1", "2:05.9")
 SUBCOMMANDS = ("add", "list", "correct", "remove", "undo", "import", "export", "forget", "rowers")
 
 
-@pytest.fixture(autouse=True)
-def own_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """No test touches the log of whoever runs it."""
-    path = tmp_path / "log.db"
-    monkeypatch.setenv("CUEGEN_LOG", str(path))
-    return path
-
-
 def log(cuegen: CommandLine, *arguments: str) -> Ran:
     """Run a command that must succeed."""
     ran = cuegen.run("log", *arguments)
@@ -254,7 +246,7 @@ def test_json_has_every_field(cuegen: CommandLine) -> None:
         "id": 1, "batch": 1, "rower": "Maren Holt", "day": "2026-11-20", "session": None,
         "segment": 1, "label": None, "kind": "row", "rate": 17, "split_ms": 133_900,
         "split": "2:13.9", "watts": None, "metres": 896.0, "duration_ms": 240_000,
-        "heart_rate": 140, "felt_pct": 70, "note": "für später",
+        "heart_rate": 140, "felt_pct": 70, "note": "für später", "parts_ms": [],
     }  # fmt: skip
 
 
@@ -320,6 +312,7 @@ def test_a_doubtful_correction_is_asked_about(cuegen: CommandLine, own_log: Path
     [
         (("1",), "nothing is said to be changed"),
         (("1", "--split", "fast"), "--split: this is no split"),
+        (("1", "--parts", "2:14.2"), "--parts: a piece has 2 to 100 parts, and here is 1"),
         (("1", "--split", "-"), "--split: no result is without it"),
         (("1", "--day", "soon"), "--day: this is no date"),
         (("1", "--kind", "sprint"), "--kind: there is no such kind"),
@@ -351,11 +344,12 @@ def test_removing_and_undoing(cuegen: CommandLine, own_log: Path) -> None:
 def test_out_and_back_is_equal(cuegen: CommandLine, own_log: Path) -> None:
     add_thursday(cuegen)
     log(cuegen, "add", "=Idris Vale", "1:58", "--rates", "20", "--note", "@windy, cold; für später")
+    log(cuegen, "add", "=Idris Vale", "1:58,1:57,5", "--rates", "22", "--session", "Sunday")
     log(cuegen, "export", "held.csv")
     log(cuegen, "import", "held.csv", "--log", "other.db")
     assert kept(Path("other.db")) == kept(own_log)
     ran = log(cuegen, "import", "held.csv")
-    assert ran.out == "0 results added, 5 there already.\n"
+    assert ran.out == "0 results added, 6 there already.\n"
 
 
 def test_an_export_can_be_filtered(cuegen: CommandLine) -> None:

@@ -35,6 +35,7 @@ FULL = LogEntry(
     heart_rate=151,
     felt_pct=80,
     note="windy; a headwind, mostly",
+    parts_ms=(126_034, 125_100, 125_600),
 )
 """Every field with a value of its own, so that two taken for each other would show."""
 
@@ -71,5 +72,6 @@ ENTRIES = st.builds(
     heart_rate=st.none() | _whole("heart_rate"),
     felt_pct=st.none() | _whole("felt_pct"),
     note=st.none() | TEXTS,
+    parts_ms=st.just(()) | st.lists(_whole("split_ms"), min_size=2, max_size=6).map(tuple),
 )
 """Entries that the log takes, in any order of their texts."""

@@ -6,6 +6,7 @@ practice, no source); metres follow from time and split.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -13,6 +14,7 @@ import pytest
 
 from cuegen.log import Log, LogEntry
 from cuegen.log.doubts import DOUBTS, doubts_about, doubts_of
+from cuegen.log.readings import made_by_parts
 from cuegen.plan.model import SegmentKind
 from tests.log.samples import DAY, entry
 
@@ -24,6 +26,13 @@ def rules(one: LogEntry, *there: LogEntry, names: tuple[str, ...] = ("Maren Holt
 CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
     ("split", {"split_ms": 58_000}, {"split_ms": 70_000}),
     ("split", {"split_ms": 300_001}, {"split_ms": 300_000}),
+    ("part", {"parts_ms": (69_900, 69_900)}, {"parts_ms": (70_000, 70_000)}),
+    ("part", {"parts_ms": (300_000, 300_100)}, {"parts_ms": (300_000, 300_000)}),
+    ("inner-jump", {"parts_ms": (110_000, 130_000)}, {"parts_ms": (110_100, 130_000)}),
+    ("inner-jump", {"parts_ms": (130_000, 110_000)}, {"parts_ms": (130_000, 110_001)}),
+    # against parts of 2:05.0 and 2:05.0
+    ("parts", {"split_ms": 125_501}, {"split_ms": 125_500}),
+    ("parts", {"split_ms": 124_499}, {"split_ms": 124_500}),
     ("rate", {"rate": 90}, {"rate": 50}),
     ("rate", {"rate": 11}, {"rate": 12}),
     ("watts", {"split_ms": 125_000, "watts": 198.0}, {"split_ms": 125_000, "watts": 197.0}),
@@ -39,10 +48,19 @@ CASES: list[tuple[str, dict[str, Any], dict[str, Any]]] = [
 ]
 
 
+def of(rule: str, fields: dict[str, Any]) -> LogEntry:
+    """An entry whose split and parts go together, unless that is what the rule is about."""
+    if rule == "parts":
+        return entry(**fields, parts_ms=(125_000, 125_000))
+    one = entry(**fields)
+    made_ms = made_by_parts(one)
+    return one if made_ms is None else replace(one, split_ms=min(max(made_ms, 70_000), 300_000))
+
+
 @pytest.mark.parametrize(("rule", "odd", "plain"), CASES)
 def test_a_rule_and_its_limit(rule: str, odd: dict[str, Any], plain: dict[str, Any]) -> None:
-    assert rules(entry(**odd)) == [rule]
-    assert rules(entry(**plain)) == []
+    assert rules(of(rule, odd)) == [rule]
+    assert rules(of(rule, plain)) == []
 
 
 def test_every_rule_has_a_case() -> None:
@@ -98,6 +116,31 @@ def test_what_was_typed_before_in_one_go_counts_too() -> None:
     assert (
         found[0].what == "2:30.0 at rate 20 is 24.5 s slower than 2:05.5 at rate 20 on 2031-05-24"
     )
+
+
+# ------------------------------------------------------------------ parts
+
+
+def test_what_is_odd_about_parts_is_said_of_the_part() -> None:
+    typed = entry(split_ms=84_000, parts_ms=(58_000, 150_000))
+    found = doubts_of([typed], (), ("Maren Holt",), DAY)
+    assert [doubt.what for doubt in found] == [
+        "part 1, 0:58.0, is faster than 1:10.0",
+        "part 2, 2:30.0, is 92.0 s slower than the part before it",
+    ]
+
+
+def test_parts_equal_in_metres_are_held_against_the_mean_of_their_times() -> None:
+    """D: 1:55 and 2:13 make 2:04.0 in metres; in time 2 / (1/115 + 1/133) = 123.3 s."""
+    parts = (115_000, 133_000)
+    in_metres = entry(split_ms=124_500, metres=1000.0, parts_ms=parts)
+    assert rules(in_metres) == []
+    (doubt,) = doubts_of(
+        [replace(in_metres, duration_ms=240_000, metres=None)], (), ("Maren Holt",), DAY
+    )
+    assert doubt.what == "its parts make 2:03.3, not 2:04.5"
+    both = replace(in_metres, duration_ms=241_000, metres=968.0)
+    assert rules(both) == ["parts"], "of a piece in time the metres may be known as well"
 
 
 # ------------------------------------------------------------------ names

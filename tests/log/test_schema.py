@@ -177,6 +177,81 @@ def test_a_step_forward_that_fails_leaves_the_log_as_it_was(path: Path) -> None:
         assert len(log.entries()) == 2
 
 
+# ------------------------------------------------------ version 1: no parts
+
+FIRST = (
+    "INSERT INTO batch (action, made) VALUES ('add', '2031-05-24T18:00:00+00:00'), "
+    "('correct', '2031-05-24T19:00:00+00:00')",
+    "INSERT INTO result (rower, rower_key, day, kind, rate, split_ms, added, batch) VALUES "
+    "('Maren Holt', 'maren holt', '2031-05-24', 'row', 20, 125500, "
+    "'2031-05-24T18:00:00+00:00', 1)",
+    "INSERT INTO former (changed_in, id, rower, rower_key, day, kind, rate, split_ms, added, batch)"
+    " VALUES (2, 1, 'Maren Holt', 'maren holt', '2031-05-24', 'row', 20, 126500, "
+    "'2031-05-24T18:00:00+00:00', 1)",
+)
+"""A result added at 2:06.5 and corrected to 2:05.5, as version 1 held it."""
+
+
+@pytest.fixture
+def first(path: Path) -> Path:
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        bring_up_to_date(connection, path, MIGRATIONS[:1])
+        for statement in FIRST:
+            connection.execute(statement)
+    assert version(path)[1] == 1
+    return path
+
+
+def test_a_log_of_version_1_is_copied_and_brought_forward(first: Path) -> None:
+    with open_log(first) as log:
+        assert log.entries() == (entry(),)
+        assert log.entry(1).parts_ms == ()
+    assert version(first)[1] == len(MIGRATIONS)
+    copy = first.with_name("results.db.version-1.backup")
+    assert version(copy)[1] == 1
+    with closing(sqlite3.connect(copy)) as kept, closing(sqlite3.connect(first)) as now:
+        for table in ("result", "former"):
+            assert columns(now, table) - columns(kept, table) == {"parts_ms"}
+        assert kept.execute("SELECT split_ms FROM former").fetchall() == [(126_500,)]
+
+
+def columns(connection: sqlite3.Connection, table: str) -> set[str]:
+    return {row[1] for row in connection.execute(f"PRAGMA table_info({table})")}
+
+
+def test_what_version_1_could_undo_can_still_be_undone(first: Path) -> None:
+    with open_log(first) as log:
+        log.correct(1, parts_ms=(125_000, 125_000))
+        assert log.undo().action == "correct"
+        assert log.entries() == (entry(),)
+        assert log.undo().action == "correct"
+        assert log.entries() == (entry(split_ms=126_500),)
+
+
+def test_parts_that_were_removed_come_back(path: Path) -> None:
+    parted = entry(parts_ms=(125_400, 125_600))
+    with open_log(path) as log:
+        log.add([parted])
+        log.correct(1, parts_ms=())
+        log.remove([1])
+        log.undo()
+        log.undo()
+    with open_log(path) as log:
+        assert log.entries() == (parted,)
+
+
+def test_parts_that_another_program_spoilt_are_said(path: Path) -> None:
+    with open_log(path) as log:
+        log.add([entry()])
+    with closing(sqlite3.connect(path)) as other, other:
+        other.execute("UPDATE result SET parts_ms = 'fast'")
+    with open_log(path) as log, pytest.raises(LogError, match=r"(?s)cannot be read.*'fast'"):
+        log.entries()
+
+
+# --------------------------------------------------------------- newer ones
+
+
 def test_a_newer_log_is_refused_and_left(path: Path) -> None:
     with open_log(path):
         pass

@@ -42,6 +42,18 @@ def test_a_plan_gives_segment_rate_length_and_label() -> None:
     ]
 
 
+def test_the_parts_of_a_piece_are_kept_with_the_split_that_they_make() -> None:
+    """D: 1:40 and 2:30 make 2:00 where they are equal in time, 2:05 in metres."""
+    held = given("1:40,2:30", "2:11", "2:08,5", "1:40,2:30")
+    found = session_entries(held, pieces_of(PLAN))
+    assert [(one.split_ms, one.parts_ms) for one in found] == [
+        (120_000, (100_000, 150_000)),
+        (131_000, ()),
+        (128_500, ()),
+        (125_000, (100_000, 150_000)),
+    ]
+
+
 def test_a_piece_not_rowed_is_left_out() -> None:
     found = session_entries(given("2:14", "-", "-", "2:00", felt="70/-/-/95"), pieces_of(PLAN))
     assert [(one.segment, one.felt_pct) for one in found] == [(2, 70), (7, 95)]

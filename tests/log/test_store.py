@@ -128,6 +128,11 @@ def test_a_sheet_takes_its_targets_from_the_log(log: Log) -> None:
         ({"felt_pct": 101}, "felt is beyond"),
         ({"day": datetime(2031, 5, 24, tzinfo=UTC)}, "date is of the wrong kind"),
         ({"kind": "row"}, "kind is of the wrong kind"),
+        ({"parts_ms": [125_000, 126_000]}, "parts is of the wrong kind"),
+        ({"parts_ms": (125_500,)}, "parts has 2 to 100 values, or none"),
+        ({"parts_ms": (125_500,) * 101}, "parts has 2 to 100 values, or none"),
+        ({"parts_ms": (125_500, 49_999)}, "parts is beyond what anybody rows"),
+        ({"parts_ms": (125_500, 125.5)}, "parts is of the wrong kind"),
     ],
 )
 def test_what_cannot_be_kept_is_refused_and_nothing_of_it_kept(

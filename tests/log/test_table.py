@@ -7,6 +7,7 @@ import io
 import os
 import random
 import stat
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cuegen.errors import ResultsError
-from cuegen.log import LogEntry
+from cuegen.log import Log, LogEntry
 from cuegen.log.entry import checked
 from cuegen.log.table import decoded, load_entries, read_entries, save_entries, write_table
 from cuegen.targets.results import COLUMNS, read_results
@@ -47,6 +48,36 @@ def test_what_is_written_comes_back_equal(written: list[LogEntry]) -> None:
 def test_the_columns_are_those_of_a_results_file() -> None:
     header = write_table([]).removeprefix("\ufeff").strip().split(",")
     assert sorted(header) == sorted(COLUMNS)
+
+
+def test_parts_are_written_with_slashes() -> None:
+    """As in no other cell a spreadsheet makes nothing of them: neither number, day nor formula."""
+    written = entry(parts_ms=(134_200, 133_800, 134_567))
+    cells = dict(
+        zip(*csv.reader(write_table([written]).removeprefix("\ufeff").splitlines()), strict=True)
+    )
+    assert cells["parts"] == "2:14.2/2:13.8/2:14.567"
+
+
+@pytest.mark.parametrize(
+    "cell",
+    ["2:14.2/2:13.8", "2:14,2/2:13,8", "'2:14.2/2:13.8", "02:14.2 / 02:13.8", "2:14.2,2:13.8"],
+)
+def test_parts_are_read_however_they_were_saved(cell: str) -> None:
+    (found,) = entries(f'{HEADER},parts\nMaren Holt,2031-05-24,20,2:05.5,"{cell}"\n')
+    assert found == entry(parts_ms=(134_200, 133_800))
+
+
+def test_a_file_from_before_there_were_parts_is_known_again(log: Log) -> None:
+    """Parts are noted beside what was rowed; they do not make it another rowing."""
+    parted = entry(segment=2, parts_ms=(125_000, 126_000))
+    older = write_table([replace(parted, parts_ms=())]).replace(",parts\r\n", "\r\n")
+    older = "\r\n".join(line.removesuffix(",") for line in older.split("\r\n"))
+    assert "parts" not in older
+    log.add([parted])
+    done = log.import_entries(row.entry for row in read_entries(older))
+    assert (done.added, done.known) == (0, 1)
+    assert log.entries() == (parted,)
 
 
 def test_what_is_written_can_be_given_to_a_plan() -> None:
@@ -185,6 +216,8 @@ def test_other_forms_beside_need_no_order() -> None:
         (f"{HEADER}\nI,2031-05-24,20,0:49\n", "row 2, column split: a split faster than 0:50.0"),
         (f"{HEADER}\nI,31/2/2031,20,2:05\nI,30/1/2031,20,2:05\n", "row 2, column date: there is"),
         (f"{HEADER}\nI\x1b[2J,2031-05-24,20,2:05\n", r"row 2, column rower: the sign U+001B"),
+        (f"{HEADER},parts\nI,2031-05-24,20,2:05,2:05\n", "row 2, column parts: a piece has 2 to"),
+        (f"{HEADER},parts\nI,2031-05-24,20,2:05,2:05/9\n", "row 2, column parts: part 2, '9': th"),
         (f"{HEADER},segment\nI,2031-05-24,20,2:05,0\n", "row 2, column segment: this is no seg"),
         (f"{HEADER},segment,label\nI,2031-05-24,20,2:05,a,b\n", "row 2, column segment: this is"),
     ],

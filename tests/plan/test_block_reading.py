@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -9,8 +10,9 @@ import pytest
 
 from cuegen.errors import BlockError, CuegenError, PlanError
 from cuegen.plan.block import BlockRower
-from cuegen.plan.block_reading import is_block, load_block
+from cuegen.plan.block_reading import is_block, load_block, read_block
 from cuegen.plan.progress import Progress, Rule
+from cuegen.plan.reading import load_plan
 from tests.plan.blocks import BLOCK, PLANS, block_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -102,6 +104,19 @@ def test_weeks_have_a_limit() -> None:
 def test_a_plan_is_no_block_and_a_block_no_plan() -> None:
     assert is_block(BLOCK)
     assert not any(is_block(text) for text in PLANS.values())
+
+
+def test_the_block_in_the_readme_is_the_example() -> None:
+    readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
+    (shown,) = re.findall(r"```yml\n(block:.*?)```", readme, re.S)
+    example = load_block(EXAMPLES / "harbour-block.yaml")
+    assert read_block(shown, lambda name: load_plan(EXAMPLES / name)) == example
+
+
+def test_the_readme_has_every_rule_and_no_other() -> None:
+    readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
+    section = readme.split("## Blocks of weeks")[1].split("\n## ")[0]
+    assert re.findall(r"^\| `(\w+)` \|", section, re.M) == list(Rule)
 
 
 class TestFiles:

@@ -27,9 +27,9 @@ def test_every_column_comes_through() -> None:
     """Distinct values, so that two columns taken for each other would show."""
     text = (
         "note,segment,session,metres,watts,split,rate,date,rower,label,kind,duration,"
-        "heart rate,felt\n"
+        "heart rate,felt,parts\n"
         "windy,3,Weir evening,1250,177.5,2:05.5,20,2031-05-24,Ilka Brandt,catch,row,0:05:13.8,"
-        "151,80%\n"
+        "151,80%,2:05.0/2:06.0\n"
     )
     assert read_results(text).rows == (
         Result(
@@ -42,6 +42,8 @@ def test_every_column_comes_through() -> None:
             session="Weir evening",
             segment="3",
             note="windy",
+            heart_rate=151,
+            felt_pct=80,
         ),
     )
     assert set(text.splitlines()[0].replace(" ", "_").split(",")) == set(COLUMNS)
@@ -243,6 +245,15 @@ def test_names_are_one_whatever_their_capitals_and_spaces() -> None:
 
 def test_a_rate_never_rowed_gives_nothing() -> None:
     assert LOG.last_held("Ilka", 22) is None
+
+
+def test_only_results_of_earlier_days_are_before_a_day() -> None:
+    rows = "\n".join(f"I,{day},20,2:05" for day in ("2031-05-24", "2031-05-23", "2031-05-25"))
+    held = read_results(f"{HEADER}\n{rows}\nJ,2031-05-01,20,2:05\n", file="held.csv")
+    earlier = held.before(date(2031, 5, 24))
+    assert [(row.rower, row.date.day) for row in earlier.rows] == [("I", 23), ("J", 1)]
+    assert earlier.file == "held.csv"
+    assert not earlier.before(date(2031, 5, 1)).knows("J")
 
 
 def test_an_unknown_rower_is_refused_with_the_nearest_name() -> None:
