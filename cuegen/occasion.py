@@ -60,14 +60,19 @@ def load_occasion(
                 where=Where(file=str(path)),
                 remedy="Leave --week out, or name a block file.",
             )
-        return Occasion(load_plan(path), given(results), rower)
+        return _of_plan(load_plan(path), results, rower)
     if week is None:
         raise BlockError(
             "this is a block of weeks",
             where=Where(file=str(path)),
             remedy=f"Say which one with --week, 1 to {len(block.weeks)}.",
         )
-    return occasion_of(block, week, given(results if results is not None else own_log()), rower)
+    held = given(results if results is not None else own_log(), rower)
+    return occasion_of(block, week, held, rower)
+
+
+def _of_plan(session: Session, results: Path | str | Results | None, rower: str | None) -> Occasion:
+    return Occasion(session, given(results, rower or session.rower), rower)
 
 
 def load_session(path: Path, week: int | None = None) -> Session:
@@ -93,20 +98,23 @@ def block_in(path: Path) -> BlockPlan | None:
     return load_block(path) if is_block(text) else None
 
 
-def given(results: Path | str | Results | None) -> Results | None:
+def given(results: Path | str | Results | None, rower: str | None = None) -> Results | None:
     """Return results, read where they are a file's. Raises ResultsError, LogError."""
     if results is None or isinstance(results, Results):
         return results
-    return load_held(results)
+    return load_held(results, rower)
 
 
-def load_held(results: Path | str) -> Results:
-    """Return what was held, from a results file or a results log. Raises ResultsError, LogError."""
+def load_held(results: Path | str, rower: str | None = None) -> Results:
+    """Return what was held, from a results file or a results log.
+
+    rower: of a log, only theirs if they have any. Raises ResultsError, LogError.
+    """
     path = Path(results)
     if not is_log(path):
         return load_results(path)
     with open_log(path, create=False) as log:
-        return log.results()
+        return log.results(rower)
 
 
 def own_log() -> Path | None:

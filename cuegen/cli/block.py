@@ -53,10 +53,10 @@ def block(
             raise typer.BadParameter("--rower, --group and --out are of one week: add --week")
         _show_weeks(found, as_json)
         return
-    held = given(results if results is not None else own_log())
+    source = results if results is not None else own_log()
     whom: list[str | None] = [None] if group or not (rower or found.rowers) else []
     whom.extend(rower if rower else () if group else [one.name for one in found.rowers])
-    weeks = [occasion_of(found, week, held, name) for name in whom]
+    weeks = [occasion_of(found, week, given(source, name), name) for name in whom]
     if out is not None:
         _write_plan(weeks, out)
         return

@@ -43,7 +43,7 @@ def progress(
     if out is not None:
         writer_of(out)  # a wrong suffix is said before any work is done
     block = load_block(path)
-    held = given(results if results is not None else own_log()) or Results(())
+    held = given(results if results is not None else own_log(), rower) or Results(())
     history = history_of(block, held, rower)
     if out is not None:
         save_progress(history, out)

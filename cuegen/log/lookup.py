@@ -106,13 +106,21 @@ class Lookup:
                 for name, count, first, last in self._connection.execute(query)
             )
 
-    def results(self) -> Results:
-        """Return what was held in pieces of work, for `@last`, in the order it was added."""
+    def results(self, rower: str | None = None) -> Results:
+        """Return what was held in pieces of work, for `@last`, in the order it was added.
+
+        rower: only theirs, which is quick in a large log; of one who has none, those of
+        everybody, so that a slip in the name can be told from a newcomer.
+        """
         marks = ", ".join("?" * len(_WORK))
-        query = f"SELECT {RESULT} FROM result WHERE kind IN ({marks}) ORDER BY id"
+        query = f"SELECT {RESULT} FROM result WHERE kind IN ({marks})"
         with self._reading():
-            rows = self._connection.execute(query, _WORK)
-            return Results(tuple(map(result_of, rows)), str(self.path))
+            rows: list[Any] = []
+            if rower is not None:
+                own = f"{query} AND rower_key = ? ORDER BY id"
+                rows = self._connection.execute(own, (*_WORK, key_of(rower))).fetchall()
+            found = rows or self._connection.execute(f"{query} ORDER BY id", _WORK)
+            return Results(tuple(map(result_of, found)), str(self.path))
 
     def check_known(self, rower: str) -> str:
         """Return by which key the log knows a rower, present or removed. Raises LogError."""

@@ -105,6 +105,13 @@ def placement(voice: str, minutes: int, folder: Path) -> dict[str, float]:
     return against_a_solver(voice, minutes, folder)
 
 
+def results(voice: str, minutes: int, folder: Path) -> dict[str, float]:
+    """List, fit and set next targets from a large log, against SQLite alone."""
+    from tests.bench.results import from_a_large_log
+
+    return from_a_large_log(folder)
+
+
 def encode_alone(samples: object, path: Path) -> None:
     """Encode samples, (n, channels) float32 at 48 kHz, to mp3 with FFmpeg and nothing else.
 
@@ -138,7 +145,13 @@ def _peak_mb(who: int) -> float:
     return peak / 2**20 if sys.platform == "darwin" else peak / 2**10
 
 
-MEASURES = {"cold": cold, "warm": warm, "memory": memory, "placement": placement}
+MEASURES = {
+    "cold": cold,
+    "warm": warm,
+    "memory": memory,
+    "placement": placement,
+    "results": results,
+}
 
 
 def main() -> None:
