@@ -29,7 +29,10 @@ def sheet(
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", "-o", help="Write a file instead: .json, .csv, .md, .vtt or .html (to print)."
+            "--out",
+            "-o",
+            help="Write a file instead: .json, .csv, .md, .vtt, .srt, .txt (notes to publish) "
+            "or .html (to print).",
         ),
     ] = None,
     voice: VoiceOption = None,

@@ -14,7 +14,7 @@ from pathlib import Path
 from cuegen.errors import OutputError, SheetError, Where
 from cuegen.files import read_text, write_text
 from cuegen.schedule.cuesheet import CueSheet
-from cuegen.sheet import csv_format, html, json_format, markdown, webvtt
+from cuegen.sheet import csv_format, html, json_format, markdown, publish, subrip, webvtt
 from cuegen.sheet.csv_format import Measure
 
 
@@ -59,8 +59,12 @@ FORMATS: dict[str, SheetFormat] = {
             (".markdown",),
         ),
         SheetFormat("webvtt", ".vtt", "every line as a caption", webvtt.captions_text),
+        SheetFormat("subrip", ".srt", "the captions for players without WebVTT", subrip.to_text),
         SheetFormat(
             "chapters", ".chapters.vtt", "the segments as WebVTT chapters", webvtt.chapters_text
+        ),
+        SheetFormat(
+            "publish", ".txt", "notes to paste under a recording, with chapters", publish.to_text
         ),
         SheetFormat(
             "html", ".html", "a page to print and tape to a machine", html.to_text, None, (".htm",)

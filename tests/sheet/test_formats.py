@@ -13,7 +13,16 @@ from tests.sheet.samples import sample_sheet
 
 
 def test_the_table_names_every_format_once() -> None:
-    assert list(FORMATS) == ["json", "csv", "markdown", "webvtt", "chapters", "html"]
+    assert list(FORMATS) == [
+        "json",
+        "csv",
+        "markdown",
+        "webvtt",
+        "subrip",
+        "chapters",
+        "publish",
+        "html",
+    ]
     suffixes = [end for fmt in FORMATS.values() for end in (fmt.suffix, *fmt.others)]
     assert len(set(suffixes)) == len(suffixes)
     assert all(fmt.summary for fmt in FORMATS.values())
