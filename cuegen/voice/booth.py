@@ -1,8 +1,8 @@
 """Where lines become clips: pronounced, spoken or taken from the cache, finished.
 
 Conventions
-    A booth has one voice. Only what is missing is spoken; the voice's process is
-    started by the first such line and ended with the booth. Lengths are kept in
+    A booth has one voice. Only what is missing is spoken; the voice's processes are
+    started by the first such lines and ended with the booth. Lengths are kept in
     memory, samples only of the clips used last, so memory does not grow with the
     number of cues.
 
@@ -24,8 +24,9 @@ from cuegen.errors import OutputError, VoiceError, Where
 from cuegen.script.candidate import Line
 from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
 from cuegen.voice.clip import Clip, Samples, length_ms_of
-from cuegen.voice.finishing import finish
-from cuegen.voice.process import Ask, Spoken, VoiceProcess
+from cuegen.voice.crew import Crew
+from cuegen.voice.finishing import finish, keep_freed_memory
+from cuegen.voice.process import Ask, Spoken
 from cuegen.voice.pronounce import Pronunciations, load_pronunciations
 from cuegen.voice.table import VoiceChoice, find_voice
 
@@ -48,15 +49,16 @@ class Booth:
     def __init__(
         self,
         voice: VoiceChoice,
-        process: VoiceProcess,
+        crew: Crew,
         cache: ClipCache,
         pronunciations: Pronunciations | None,
     ) -> None:
+        keep_freed_memory()
         self.voice = voice
         self.spoken = 0
         self.from_cache = 0
         self.warnings: list[str] = []
-        self._process = process
+        self._crew = crew
         self._caches = [cache]  # the last one is written to
         self._pronunciations = pronunciations
         self._fallback: tempfile.TemporaryDirectory[str] | None = None
@@ -101,8 +103,8 @@ class Booth:
                 on_progress(count, len(wanted))
 
     def close(self) -> None:
-        """End the voice's process and drop what was kept for this booth alone."""
-        self._process.close()
+        """End the voice's processes and drop what was kept for this booth alone."""
+        self._crew.close()
         if self._fallback:
             self._fallback.cleanup()
 
@@ -121,8 +123,8 @@ class Booth:
             pass
 
     def _spoken_one_by_one(self, lines: list[Line]) -> Iterator[Line]:
-        asks = (Ask(line, self._given(line)) for line in lines)
-        for spoken in self._process.speak_all(asks):
+        asks = [Ask(line, self._given(line)) for line in lines]
+        for spoken in self._crew.speak_all(asks):
             self._take(spoken)
             yield spoken.line
 
@@ -201,7 +203,7 @@ def open_booth(
     choice = find_voice(voice, language)
     words = load_pronunciations() if choice.is_english else None
     cache = ClipCache(cache_dir or default_cache_dir())
-    booth = Booth(choice, VoiceProcess(choice), cache, words)
+    booth = Booth(choice, Crew(choice), cache, words)
     try:
         yield booth
     finally:

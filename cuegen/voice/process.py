@@ -7,8 +7,8 @@ Conventions
     once more; then the voice gives up with a VoiceError that names the line.
     What the engine itself says is wrong is not tried again.
 
-Two lines are always under way, so that the engine speaks the next one while the
-parent still works on the last.
+Giving a line and taking it are two steps: the engine speaks the next lines while
+the parent still works on the last.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ import subprocess
 import sys
 import tempfile
 import threading
+import time
 from collections import deque
-from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from queue import Empty, SimpleQueue
@@ -37,7 +37,6 @@ START_TIMEOUT_S = 60.0
 LINE_TIMEOUT_S = 30.0
 TIMEOUT_S_PER_CHARACTER = 0.2
 _END_S = 1.0
-_AHEAD = 2
 _TRIES = 2
 
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
@@ -75,7 +74,7 @@ class VoiceProcess:
         self._line_timeout_s = line_timeout_s
         self._worker: _Worker | None = None
         self._number = READY
-        self._why_not_started = ""
+        self._under_way: deque[tuple[int, Ask]] = deque()
 
     def __enter__(self) -> Self:
         return self
@@ -93,50 +92,81 @@ class VoiceProcess:
         """The worker's process id, None where none runs."""
         return self._worker.pid if self._worker else None
 
-    def speak(self, ask: Ask) -> Spoken:
-        """Return one line, spoken. Raises VoiceError."""
-        return next(self.speak_all([ask]))
+    @property
+    def is_loaded(self) -> bool:
+        """Whether a worker runs whose engine has said that it is loaded."""
+        return self._worker is not None and self._worker.is_loaded
 
-    def speak_all(self, asks: Iterable[Ask]) -> Iterator[Spoken]:
-        """Yield the lines in their order. Raises VoiceError at the first that fails."""
-        waiting = iter(asks)
-        under_way: deque[tuple[int, Ask]] = deque()
-        while True:
-            while len(under_way) < _AHEAD and (ask := next(waiting, None)) is not None:
-                self._number += 1
-                under_way.append((self._number, ask))
-                if self._worker:
-                    self._worker.send(_request(*under_way[-1]))
-            if not under_way:
-                return
-            reply = self._answer(under_way)
-            yield self._spoken(under_way.popleft()[1].line, reply)
+    @property
+    def untaken(self) -> int:
+        """How many lines were given and not yet taken."""
+        return len(self._under_way)
+
+    @property
+    def unspoken(self) -> int:
+        """How many of those the engine has still to speak."""
+        answered = self._worker.answered if self._worker else READY
+        return sum(number > answered for number, _ in self._under_way)
+
+    def start(self) -> None:
+        """Start the worker if none runs; does not wait until it is loaded. Raises VoiceError."""
+        if self._worker is None:
+            self._started()
+
+    def give(self, ask: Ask) -> None:
+        """Send a line off to be spoken; waits for nothing. Raises VoiceError."""
+        self._number += 1
+        self._under_way.append((self._number, ask))
+        if self._worker:
+            self._worker.send(_request(self._number, ask))
+        else:
+            self._started()
+
+    def take(self) -> Spoken:
+        """Return the line that was given first and not yet taken. Raises VoiceError."""
+        try:
+            return self._spoken(self._under_way[0][1].line, self._answer())
+        finally:
+            self._under_way.popleft()
+
+    def forget(self) -> None:
+        """Drop what was given and not taken: whatever comes of it is passed over."""
+        self._under_way.clear()
+
+    def dismiss(self) -> None:
+        """Tell the worker to leave, without waiting until it has."""
+        if self._worker:
+            self._worker.leave()
 
     def close(self) -> None:
         """End the worker; returns within about a second even if its engine hangs."""
+        self.forget()
+        self._end_worker()
+
+    def _end_worker(self) -> None:
         worker, self._worker = self._worker, None
         if worker:
             worker.end()
 
-    def _answer(self, under_way: deque[tuple[int, Ask]]) -> Reply:
+    def _answer(self) -> Reply:
         """Return the reply to the first line under way; a dead worker is replaced once."""
-        number, ask = under_way[0]
+        number, ask = self._under_way[0]
         allowance_s = self._line_timeout_s + TIMEOUT_S_PER_CHARACTER * len(ask.given)
         for _ in range(_TRIES):
-            worker = self._worker or self._started(under_way)
-            reply = worker.reply_to(number, allowance_s) if worker else None
+            worker = self._worker or self._started()
+            reply = worker.reply_to(number, allowance_s) if self._is_ready(worker) else None
             if reply is not None:
                 return reply
-            why = worker.last_words() if worker else self._why_not_started
-            self.close()
+            why = worker.last_words()
+            self._end_worker()
         raise VoiceError(
             f"the voice {self._voice.name!r} stopped twice at this line{why}",
             where=Where(text=ask.line.text),
             remedy="Word the line otherwise, or choose another voice with --voice.",
         )
 
-    def _started(self, under_way: deque[tuple[int, Ask]]) -> _Worker | None:
-        """Start a worker and send it what is under way; None where it died while loading."""
+    def _started(self) -> _Worker:
+        """Start a worker and send it what is under way."""
         try:
             worker = self._worker = _Worker(self._voice)
         except OSError as bad:
@@ -144,20 +174,24 @@ class VoiceProcess:
                 f"the voice {self._voice.name!r} cannot be started: {bad.strerror or bad}",
                 remedy="Check free space in the temporary folder, and memory.",
             ) from None
+        for number, ask in self._under_way:
+            worker.send(_request(number, ask))
+        return worker
+
+    def _is_ready(self, worker: _Worker) -> bool:
+        """Wait until a worker's engine is loaded; False where it died over it."""
+        if worker.is_loaded:
+            return True
         ready = worker.reply_to(READY, self._start_timeout_s)
         if ready is None:
-            self._why_not_started = worker.last_words()
-            self.close()
-            return None
+            return False
         if ready.error:
-            self.close()
+            self._end_worker()
             raise VoiceError(
                 f"the voice {self._voice.name!r} cannot be used: {ready.error}",
                 remedy=ready.remedy or "Choose another voice with --voice.",
             )
-        for number, ask in under_way:
-            worker.send(_request(number, ask))
-        return worker
+        return True
 
     def _spoken(self, line: Line, reply: Reply) -> Spoken:
         if reply.error:
@@ -174,12 +208,18 @@ def _request(number: int, ask: Ask) -> Request:
 
 
 class _Worker:
-    """One running worker process, its pipes and its temporary folder."""
+    """One running worker process, its pipes and its temporary folder.
+
+    is_loaded: its engine has said so. answered: the number of its last reply.
+    """
 
     def __init__(self, voice: VoiceChoice) -> None:
+        self.is_loaded = False
+        self.answered = READY
         self._scratch = tempfile.TemporaryDirectory(prefix="cuegen-", ignore_cleanup_errors=True)
         self._log = cast("IO[bytes]", tempfile.TemporaryFile())  # noqa: SIM115 - closed in `end`
         self._timed_out_s: float | None = None
+        self._left_at_s: float | None = None
         settings = json.dumps(dict(voice.settings))
         # -P: a file of the same name in the coach's folder must not be imported.
         command = [sys.executable, "-P", "-m", "cuegen.voice.worker"]
@@ -192,7 +232,8 @@ class _Worker:
             start_new_session=True,  # Ctrl-C is for the parent, which closes the worker.
         )
         self._replies: SimpleQueue[Reply | None] = SimpleQueue()
-        threading.Thread(target=self._listen, daemon=True).start()
+        self._listener = threading.Thread(target=self._listen, daemon=True)
+        self._listener.start()
 
     @property
     def pid(self) -> int:
@@ -225,18 +266,26 @@ class _Worker:
         said = [line.strip() for line in lines if line.strip()]
         return f" (exit code {self._process.poll()}{': ' + said[-1][:200] if said else ''})"
 
+    def leave(self) -> None:
+        """Close the pipe to the process, upon which it leaves by itself."""
+        if self._left_at_s is None:
+            self._left_at_s = time.monotonic()
+            with suppress(OSError):
+                cast(BinaryIO, self._process.stdin).close()
+
     def end(self) -> None:
-        """Close the pipes; kill the process if it does not leave by itself."""
-        with suppress(OSError):
-            cast(BinaryIO, self._process.stdin).close()
+        """See the process leave; kill it if it has not within a second."""
+        self.leave()
+        left_s = cast(float, self._left_at_s) + _END_S - time.monotonic()
         try:
             if self._timed_out_s is None:
-                self._process.wait(_END_S)
+                self._process.wait(max(0.0, left_s))
         except subprocess.TimeoutExpired:
             pass
         finally:
             self._process.kill()
             self._process.wait()
+            self._listener.join(_END_S)
             self._log.close()
             self._scratch.cleanup()
 
@@ -244,5 +293,7 @@ class _Worker:
         replies = cast(BinaryIO, self._process.stdout)
         with replies, suppress(WireError):
             while (reply := read_reply(replies)) is not None:
+                self.is_loaded |= reply.number == READY and not reply.error
+                self.answered = reply.number
                 self._replies.put(reply)
         self._replies.put(None)

@@ -39,6 +39,9 @@ class VoiceSpec:
     whose versions decide how the voice sounds. extra: the optional extra that
     brings them, None for the base install. takes: what may follow the name after
     a colon. aligns: forced alignment finds its words reliably (measured).
+    lines_per_process: so many lines pay for a process of their own, being spoken in
+    the time that it takes to start (measured); None where one process must speak
+    all, since what it spoke before changes how a line sounds.
     """
 
     name: str
@@ -48,6 +51,7 @@ class VoiceSpec:
     licence: str
     packages: tuple[str, ...]
     aligns: bool
+    lines_per_process: int | None = None
     extra: str | None = None
     takes: str = ""
 
@@ -63,6 +67,7 @@ VOICES: dict[str, VoiceSpec] = {
             "Apache-2.0 (hibari-tts and its model)",
             ("hibari-tts",),
             aligns=True,
+            lines_per_process=20,
         ),
         VoiceSpec(
             "small",
@@ -81,6 +86,7 @@ VOICES: dict[str, VoiceSpec] = {
             "GPL-3.0-or-later (piper-tts); the voice joe: see its model card",
             ("piper-tts",),
             aligns=True,
+            lines_per_process=5,
             extra="piper",
             takes="FILE.onnx",
         ),

@@ -1,7 +1,8 @@
 """Engines that a real worker process can load: one that works, and one for each way to fail.
 
 Each takes the settings and the folder that every engine is given. `journal` names
-a file to which every start of an engine adds a line, so that tests can count.
+a file to which every start of an engine adds a line, so that tests can count;
+beside it lie notes of what was spoken, and by which process.
 """
 
 from __future__ import annotations
@@ -53,6 +54,50 @@ class PrintingEngine(SteadyEngine):
         return super().speak(text, speed)
 
 
+class UnhurriedEngine(SteadyEngine):
+    """Takes 50 ms for a line, and notes its process, beginning and end (monotonic seconds)."""
+
+    def __init__(self, settings: Mapping[str, str], scratch: Path) -> None:
+        super().__init__(settings, scratch)
+        self.notes = Path(settings["journal"]).with_name("notes")
+
+    def speak(self, text: str, speed: float) -> tuple[Samples, int]:
+        begin_s = time.monotonic()
+        time.sleep(0.05)
+        with self.notes.open("a") as file:
+            file.write(f"{os.getpid()} {begin_s} {time.monotonic()}\n")
+        return super().speak(text, speed)
+
+
+class LoadingOnceEngine(SteadyEngine):
+    """Its second start dies; the others work."""
+
+    def __init__(self, settings: Mapping[str, str], scratch: Path) -> None:
+        super().__init__(settings, scratch)
+        if self.starts == 2:
+            os._exit(9)
+
+
+class LoadingSlowlyEngine(UnhurriedEngine):
+    """Its second start never comes to an end."""
+
+    def __init__(self, settings: Mapping[str, str], scratch: Path) -> None:
+        super().__init__(settings, scratch)
+        if self.starts == 2:
+            time.sleep(600)
+
+
+class CrashingOnceInAllEngine(UnhurriedEngine):
+    """Dies at the first "Two." that any process is given, and at no other."""
+
+    def speak(self, text: str, speed: float) -> tuple[Samples, int]:
+        crashed = self.notes.with_name("crashed")
+        if text == "Two." and not crashed.exists():
+            crashed.touch()
+            os.kill(os.getpid(), signal.SIGKILL)
+        return super().speak(text, speed)
+
+
 class CrashingOnceEngine(SteadyEngine):
     def speak(self, text: str, speed: float) -> tuple[Samples, int]:
         if self.starts == 1 and text == "Two.":
@@ -100,9 +145,11 @@ class SilentEngine(SteadyEngine):
         return np.zeros(RATE, dtype=np.float32), RATE
 
 
-def choice_of(engine: type, journal: Path | None = None) -> VoiceChoice:
+def choice_of(
+    engine: type, journal: Path | None = None, lines_per_process: int | None = None
+) -> VoiceChoice:
     """Return the choice of a voice whose worker loads that class."""
     name = f"{__name__}:{engine.__name__}"
-    spec = VoiceSpec("fake", name, "for tests", "English", "MIT", (), aligns=False)
+    spec = VoiceSpec("fake", name, "for tests", "English", "MIT", (), False, lines_per_process)
     settings: Settings = (("journal", str(journal)),) if journal else ()
     return VoiceChoice("fake", spec, "en", "1", settings, identity=engine.__name__)

@@ -18,8 +18,8 @@ from cuegen.script.candidate import Line
 from cuegen.voice import booth as booth_module
 from cuegen.voice.booth import Booth, open_booth
 from cuegen.voice.cache import ClipCache
+from cuegen.voice.crew import Crew
 from cuegen.voice.finishing import finish
-from cuegen.voice.process import VoiceProcess
 from cuegen.voice.pronounce import Pronunciation, Pronunciations
 from tests.voice.engines_for_tests import (
     RATE,
@@ -38,7 +38,7 @@ def _booth(
     folder: Path, engine: type = SteadyEngine, words: Pronunciations | None = None
 ) -> Iterator[Booth]:
     voice = choice_of(engine)
-    booth = Booth(voice, VoiceProcess(voice), ClipCache(folder), words)
+    booth = Booth(voice, Crew(voice), ClipCache(folder), words)
     try:
         yield booth
     finally:
@@ -83,7 +83,7 @@ def test_kept_lines_need_no_voice(tmp_path: Path) -> None:
             np.array_equal(booth.clip(line).samples, samples)
             for line, samples in zip(LINES, before, strict=True)
         )
-        assert booth._process.pid is None
+        assert booth._crew.pids == []
 
 
 def test_progress_counts_what_is_done_up_to_all(tmp_path: Path) -> None:
@@ -159,10 +159,10 @@ def test_a_disk_that_fills_up_half_way_keeps_what_is_there(
 ) -> None:
     put = ClipCache.put
 
-    def full_after_one(self: ClipCache, key: bytes, samples: np.ndarray) -> None:
+    def full_after_one(self: ClipCache, key: bytes, samples: np.ndarray, text: str) -> None:
         if self.folder == tmp_path and self.size().entries == 1:
             raise OutputError("could not write: No space left on device")
-        put(self, key, samples)
+        put(self, key, samples, text)
 
     monkeypatch.setattr(ClipCache, "put", full_after_one)
     monkeypatch.setattr(booth_module, "HELD_SAMPLES", 1)
@@ -174,7 +174,7 @@ def test_a_disk_that_fills_up_half_way_keeps_what_is_there(
 
 
 def test_no_room_anywhere_is_an_error(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(self: ClipCache, key: bytes, samples: np.ndarray) -> None:
+    def full(self: ClipCache, key: bytes, samples: np.ndarray, text: str) -> None:
         raise OutputError("could not write: No space left on device")
 
     monkeypatch.setattr(ClipCache, "put", full)
@@ -202,35 +202,36 @@ def test_what_was_spoken_before_an_error_is_kept(tmp_path: Path) -> None:
 
 
 _INTERRUPTED = """
-import signal, sys
+import signal, sys, threading
 signal.signal(signal.SIGINT, signal.default_int_handler)
 from pathlib import Path
 from cuegen.script.candidate import Line
 from cuegen.voice.booth import Booth
 from cuegen.voice.cache import ClipCache
-from cuegen.voice.process import VoiceProcess
+from cuegen.voice.crew import Crew
 from tests.voice.engines_for_tests import HangingEngine, choice_of
-voice = choice_of(HangingEngine)
-process = VoiceProcess(voice)
-booth = Booth(voice, process, ClipCache(Path(sys.argv[1])), None)
+voice = choice_of(HangingEngine, lines_per_process=1)
+crew = Crew(voice, most=2)
+booth = Booth(voice, crew, ClipCache(Path(sys.argv[1])), None)
 try:
-    booth.prepare([Line("One."), Line("Two.")], lambda done, of: print(process.pid, flush=True))
+    booth.prepare([Line("One."), Line("Two.")], lambda done, of: print(*crew.pids, flush=True))
 except KeyboardInterrupt:
     booth.close()
-    sys.exit(130)
+    sys.exit(130 + len(crew.pids) + threading.active_count() - 1)
 """
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
-def test_ctrl_c_leaves_whole_entries_and_no_worker(tmp_path: Path) -> None:
+def test_ctrl_c_leaves_whole_entries_and_no_worker_and_no_thread(tmp_path: Path) -> None:
     command = [sys.executable, "-c", _INTERRUPTED, str(tmp_path)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as parent:
         assert parent.stdout is not None
-        assert parent.stdout.readline() == "None\n"
-        worker = int(parent.stdout.readline())
+        assert parent.stdout.readline() == "\n"
+        workers = parent.stdout.readline().split()
         os.kill(parent.pid, signal.SIGINT)
         assert parent.wait(5) == 130
-    assert not Path(f"/proc/{worker}").exists()
+    assert len(workers) == 2
+    assert not any(Path(f"/proc/{worker}").exists() for worker in workers)
     files = [path for path in tmp_path.rglob("*") if path.is_file()]
     assert [path.suffix for path in files] == [".clip"]
     assert not files[0].name.startswith(".")

@@ -24,8 +24,9 @@ from cuegen.schedule.cuesheet import LEAD_MS
 from cuegen.script.candidate import Line
 from cuegen.voice.booth import Booth, open_booth
 from cuegen.voice.clip import CLIP_LUFS, Samples
+from cuegen.voice.crew import Crew
 from cuegen.voice.finishing import finish
-from cuegen.voice.process import Ask, Spoken, VoiceProcess
+from cuegen.voice.process import Ask, Spoken
 from cuegen.voice.table import find_voice
 
 VOICES = ["natural", "small", "piper"]
@@ -46,9 +47,9 @@ def booth(
 @cache
 def _spoken(voice: str) -> dict[str, Spoken]:
     """Return what the engine itself makes of each beat."""
-    with VoiceProcess(find_voice(voice)) as process:
+    with Crew(find_voice(voice)) as crew:
         asks = [Ask(Line(beat), beat) for beat in BEATS]
-        return {one.line.text: one for one in process.speak_all(asks)}
+        return {one.line.text: one for one in crew.speak_all(asks)}
 
 
 def _at_48_khz(spoken: Spoken) -> NDArray[np.float64]:
@@ -128,6 +129,19 @@ def test_the_same_line_is_the_same_samples_in_another_process(voice: str, tmp_pa
     assert np.array_equal(sounds[0], sounds[1])
 
 
+@pytest.mark.parametrize("voice", ["natural", "piper"])
+def test_what_was_spoken_before_changes_no_sample_of_a_voice_that_is_shared_out(voice: str) -> None:
+    asks = [
+        Ask(Line(text, speed), text) for text in (*BEATS, SENTENCE) for speed in (1.0, 1.06, 1.12)
+    ]
+    sounds = []
+    for order in (asks, asks[::-1]):
+        with Crew(find_voice(voice), most=1) as crew:
+            sounds.append({one.line: one.samples for one in crew.speak_all(order)})
+    assert len(sounds[0]) == len(sounds[1]) == len(asks)
+    assert all(np.array_equal(sounds[0][ask.line], sounds[1][ask.line]) for ask in asks)
+
+
 def test_the_small_voice_speaks_other_languages(tmp_path: Path) -> None:
     with (
         open_booth("small", "de", cache_dir=tmp_path / "de") as german,
@@ -141,11 +155,9 @@ def test_the_small_voice_never_takes_the_pace_of_the_line_before() -> None:
     """eSpeak NG takes a rate up in a thread of its own: an old one must not slip through."""
     text = "Hands away, body over, then let the wheels roll."
     speeds = [1.0, 1.5, 1.0, 2.0, 0.8, 1.5, 1.0] * 4
-    with VoiceProcess(find_voice("small")) as process:
-        lengths = [
-            len(one.samples)
-            for one in process.speak_all(Ask(Line(text, speed), text) for speed in speeds)
-        ]
+    with Crew(find_voice("small")) as crew:
+        asks = [Ask(Line(text, speed), text) for speed in speeds]
+        lengths = [len(one.samples) for one in crew.speak_all(asks)]
     for speed in set(speeds):
         same = [n for n, at in zip(lengths, speeds, strict=True) if at == speed]
         assert max(same) / min(same) < 1.02, (speed, same)
@@ -157,10 +169,10 @@ def test_the_small_voice_never_takes_the_pace_of_the_line_before() -> None:
 def test_a_system_voice_that_is_not_there_is_told() -> None:
     """On a machine without speech of its own, and on one that has it."""
     with (
-        VoiceProcess(find_voice("system:nobody")) as process,
+        Crew(find_voice("system:nobody")) as crew,
         pytest.raises(VoiceError, match=r"no speech of its own|has no voice 'nobody'") as caught,
     ):
-        process.speak(Ask(Line("One."), "One."))
+        next(crew.speak_all([Ask(Line("One."), "One.")]))
     assert caught.value.remedy.startswith(("Choose the voice", "Did you mean", "Known are"))
 
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import platform
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -15,7 +19,17 @@ from cuegen.errors import VoiceError
 from cuegen.schedule.cuesheet import LEAD_MS
 from cuegen.script.candidate import Line
 from cuegen.voice.clip import CLIP_LUFS, Samples
-from cuegen.voice.finishing import PEAK_DBTP, TAIL_MS, finish, speech_span
+from cuegen.voice.finishing import (
+    END_DB,
+    MARGIN_DB,
+    ONSET_DB,
+    PEAK_DBTP,
+    STAY_MS,
+    TAIL_MS,
+    WINDOW_MS,
+    finish,
+    speech_span,
+)
 
 LINE = Line("Three.")
 
@@ -85,6 +99,14 @@ def test_breath_and_clicks_before_the_word_are_not_the_word() -> None:
     assert onset == pytest.approx(samples_at(250), abs=samples_at(2))
 
 
+@pytest.mark.parametrize("after", [1_000, 3_500, 4_095, 4_096, 4_097, 9_000, 20_000])
+def test_an_onset_is_found_however_long_after_a_click_it_lies(after: int) -> None:
+    sound = np.zeros(samples_at(1_000))
+    sound[500:540] = sound[500 + after : 500 + after + samples_at(200)] = 0.5
+    onset, _ = speech_span(sound)
+    assert onset == 500 + after
+
+
 def test_a_noise_floor_is_not_taken_for_speech() -> None:
     """A recording 38 dB over its room's noise, as a coach's own voice file may be."""
     noise = np.random.default_rng(4).standard_normal(samples_at(1_000)) * 10 ** (-56 / 20)
@@ -93,6 +115,38 @@ def test_a_noise_floor_is_not_taken_for_speech() -> None:
     onset, end = speech_span(raw.astype(np.float64))
     assert onset == pytest.approx(samples_at(400), abs=samples_at(3))
     assert end == pytest.approx(samples_at(700), abs=samples_at(20))
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(1, 300), st.floats(-70.0, -20.0))
+@settings(max_examples=40, deadline=None)
+def test_the_span_is_that_of_the_rule_worked_out_window_by_window(
+    seed: int, blocks: int, noise_db: float
+) -> None:
+    """Blocks of 1 to 15 ms, loud, soft or silent, in noise: many windows are near a level."""
+    rng = np.random.default_rng(seed)
+    loudness = rng.choice([0.0, 0.0, 1e-3, 1e-2, 0.015, 0.02, 1.0], size=blocks)
+    envelope = np.repeat(loudness, rng.integers(samples_at(1), samples_at(15), size=blocks))
+    noise = rng.standard_normal(len(envelope)) * 10 ** (noise_db / 20)
+    sound = rng.standard_normal(len(envelope)) * envelope + noise
+    assert speech_span(sound) == _span_by_the_rule(sound)
+
+
+def _span_by_the_rule(sound: NDArray[np.float64]) -> tuple[int, int]:
+    """Return onset and end by the module's onset rule, written as it reads."""
+    width, stay = samples_at(WINDOW_MS), samples_at(STAY_MS)
+    power = np.concatenate([sound**2, np.zeros(width - 1)])
+    energy = np.lib.stride_tricks.sliding_window_view(power, width).mean(axis=1)
+    highest = energy.max() * 10 ** (-26 / 10)
+    floor = min(np.percentile(energy, 10) * 10 ** (MARGIN_DB / 10), highest)
+    start, end = (max(energy.max() * 10 ** (db / 10), floor) for db in (ONSET_DB, END_DB))
+    over = np.concatenate([energy > start, np.zeros(stay - 1, dtype=bool)])
+    counts = np.lib.stride_tricks.sliding_window_view(over, stay).sum(axis=1)
+    candidates = np.flatnonzero(energy > start)
+    lasting = candidates[counts[candidates] >= 0.75 * stay]
+    first = int(lasting[0] if len(lasting) else candidates[0])
+    reached = np.flatnonzero(power[first : first + width] > start)
+    onset = first + int(reached[0]) if len(reached) else first
+    return onset, min(len(sound), int(np.flatnonzero(energy > end)[-1]) + width)
 
 
 def test_an_offset_and_rumble_are_taken_away() -> None:
@@ -134,6 +188,32 @@ def test_level_and_silence_around_change_nothing(gain_db: float, before: int, af
     assert len(clip) == pytest.approx(len(plain), abs=2)
     shorter = min(len(clip), len(plain))
     assert np.abs(clip[:shorter] - plain[:shorter]).max() < 2e-3
+
+
+_FAULTS = """
+import resource, sys
+import numpy as np
+from cuegen.script.candidate import Line
+from cuegen.voice.finishing import finish, keep_freed_memory
+if sys.argv[1:]:
+    keep_freed_memory()
+raw = (0.1 * np.sin(np.arange(72_000) ** 1.1)).astype(np.float32)
+for count in range(12):
+    if count == 2:
+        before = resource.getrusage(resource.RUSAGE_SELF).ru_minflt
+    finish(raw, 24_000, Line("Hold this length, and breathe."))
+print(resource.getrusage(resource.RUSAGE_SELF).ru_minflt - before)
+"""
+
+
+@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="a habit of glibc")
+def test_freed_memory_is_kept_for_the_next_clip() -> None:
+    """Counted in pages that the system had to give, over ten clips."""
+    given, kept = (
+        int(subprocess.check_output([sys.executable, "-c", _FAULTS, *option]))
+        for option in ([], ["keep"])
+    )
+    assert kept < given / 4
 
 
 def test_the_same_sound_gives_the_same_samples() -> None:

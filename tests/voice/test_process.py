@@ -14,7 +14,7 @@ import pytest
 
 from cuegen.errors import VoiceError
 from cuegen.script.candidate import Line
-from cuegen.voice.process import Ask, VoiceProcess
+from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from tests.voice.engines_for_tests import (
     RATE,
     CrashingAtStartEngine,
@@ -36,6 +36,18 @@ def _asks(*texts: str) -> list[Ask]:
     return [Ask(Line(text), text) for text in texts]
 
 
+def _speak(process: VoiceProcess, ask: Ask) -> Spoken:
+    process.give(ask)
+    return process.take()
+
+
+def _speak_all(process: VoiceProcess, *texts: str) -> list[Spoken]:
+    """Return the lines, all of them given before the first is taken."""
+    for ask in _asks(*texts):
+        process.give(ask)
+    return [process.take() for _ in texts]
+
+
 def _starts(journal: Path) -> int:
     return len(journal.read_text().splitlines())
 
@@ -45,7 +57,7 @@ def test_every_line_arrives_bit_for_bit_in_order_from_one_worker(tmp_path: Path)
     texts = [f"Line number {number}." for number in range(20)]
     with VoiceProcess(choice_of(SteadyEngine, journal)) as process:
         assert process.pid is None
-        spoken = list(process.speak_all(_asks(*texts)))
+        spoken = _speak_all(process, *texts)
     assert [one.line.text for one in spoken] == texts
     assert all(np.array_equal(one.samples, steady_sound(one.line.text)) for one in spoken)
     assert {one.sample_rate for one in spoken} == {RATE}
@@ -54,27 +66,27 @@ def test_every_line_arrives_bit_for_bit_in_order_from_one_worker(tmp_path: Path)
 
 def test_the_speed_of_a_line_reaches_the_engine() -> None:
     with VoiceProcess(choice_of(SteadyEngine)) as process:
-        spoken = process.speak(Ask(Line("Hold it.", 1.12), "Hold it."))
+        spoken = _speak(process, Ask(Line("Hold it.", 1.12), "Hold it."))
     assert len(spoken.samples) == len(steady_sound("Hold it.", 1.12))
 
 
 def test_what_the_engine_is_given_may_differ_from_the_line() -> None:
     with VoiceProcess(choice_of(SteadyEngine)) as process:
-        spoken = process.speak(Ask(Line("bow"), "bough"))
+        spoken = _speak(process, Ask(Line("bow"), "bough"))
     assert spoken.line.text == "bow"
     assert np.array_equal(spoken.samples, steady_sound("bough"))
 
 
 def test_prints_of_the_engine_disturb_nothing() -> None:
     with VoiceProcess(choice_of(PrintingEngine)) as process:
-        for spoken in process.speak_all(_asks("One.", "Two.", "Three.")):
+        for spoken in _speak_all(process, "One.", "Two.", "Three."):
             assert np.array_equal(spoken.samples, steady_sound(spoken.line.text))
 
 
 def test_a_worker_that_dies_is_started_again_and_the_line_sent_once_more(tmp_path: Path) -> None:
     journal = tmp_path / "journal"
     with VoiceProcess(choice_of(CrashingOnceEngine, journal)) as process:
-        spoken = list(process.speak_all(_asks("One.", "Two.", "Three.")))
+        spoken = _speak_all(process, "One.", "Two.", "Three.")
     assert [one.line.text for one in spoken] == ["One.", "Two.", "Three."]
     assert all(np.array_equal(one.samples, steady_sound(one.line.text)) for one in spoken)
     assert _starts(journal) == 2
@@ -85,13 +97,13 @@ def test_a_worker_that_dies_again_is_given_up_with_voice_line_and_last_words(
 ) -> None:
     journal = tmp_path / "journal"
     with VoiceProcess(choice_of(CrashingEngine, journal)) as process:
-        assert process.speak(_asks("One.")[0]).line.text == "One."
+        assert _speak(process, _asks("One.")[0]).line.text == "One."
         with pytest.raises(VoiceError, match="'fake' stopped twice") as caught:
-            process.speak(_asks("Two.")[0])
+            _speak(process, _asks("Two.")[0])
         assert caught.value.where.text == "Two."
         assert "exit code 7: the engine met a wall" in caught.value.problem
         assert _starts(journal) == 2
-        assert process.speak(_asks("Three.")[0]).line.text == "Three."
+        assert _speak(process, _asks("Three.")[0]).line.text == "Three."
 
 
 def test_a_worker_that_dies_while_loading_is_given_up_after_two_starts(tmp_path: Path) -> None:
@@ -100,17 +112,17 @@ def test_a_worker_that_dies_while_loading_is_given_up_after_two_starts(tmp_path:
         VoiceProcess(choice_of(CrashingAtStartEngine, journal)) as process,
         pytest.raises(VoiceError, match=r"stopped twice at this line \(exit code 9\)"),
     ):
-        process.speak(_asks("One.")[0])
+        _speak(process, _asks("One.")[0])
     assert _starts(journal) == 2
 
 
 def test_a_worker_killed_between_two_lines_is_not_missed(tmp_path: Path) -> None:
     journal = tmp_path / "journal"
     with VoiceProcess(choice_of(SteadyEngine, journal)) as process:
-        process.speak(_asks("One.")[0])
+        _speak(process, _asks("One.")[0])
         assert process.pid is not None
         os.kill(process.pid, signal.SIGKILL)
-        assert np.array_equal(process.speak(_asks("Two.")[0]).samples, steady_sound("Two."))
+        assert np.array_equal(_speak(process, _asks("Two.")[0]).samples, steady_sound("Two."))
     assert _starts(journal) == 2
 
 
@@ -120,8 +132,8 @@ def test_a_line_that_never_ends_is_given_up_after_two_allowances(tmp_path: Path)
     voice = choice_of(HangingEngine, journal)
     with VoiceProcess(voice, line_timeout_s=0.2) as process:
         with pytest.raises(VoiceError, match="stopped twice at this line: no answer within 1 s"):
-            process.speak(_asks("Two.")[0])
-        assert process.speak(_asks("One.")[0]).line.text == "One."
+            _speak(process, _asks("Two.")[0])
+        assert _speak(process, _asks("One.")[0]).line.text == "One."
     assert _starts(journal) == 3
 
 
@@ -135,15 +147,15 @@ def test_what_the_engine_refuses_is_told_at_once_and_not_tried_again(
     journal = tmp_path / "journal"
     with VoiceProcess(choice_of(RefusingEngine, journal)) as process:
         with pytest.raises(VoiceError, match=f"could not speak this line: {why}") as caught:
-            process.speak(_asks(text)[0])
+            _speak(process, _asks(text)[0])
         assert caught.value.where.text == text
-        assert process.speak(_asks("One.")[0]).line.text == "One."
+        assert _speak(process, _asks("One.")[0]).line.text == "One."
     assert _starts(journal) == 1
 
 
 def test_the_remedy_of_an_engine_reaches_the_coach() -> None:
     with VoiceProcess(choice_of(RefusingEngine)) as process, pytest.raises(VoiceError) as caught:
-        process.speak(_asks("Two.")[0])
+        _speak(process, _asks("Two.")[0])
     assert caught.value.remedy == "Say: a pair."
 
 
@@ -152,31 +164,62 @@ def test_an_engine_that_cannot_be_loaded_is_told_and_not_started_again() -> None
         VoiceProcess(choice_of(UnloadableEngine)) as process,
         pytest.raises(VoiceError, match="'fake' cannot be used: its voice file is torn") as caught,
     ):
-        process.speak(_asks("One.")[0])
+        _speak(process, _asks("One.")[0])
     assert caught.value.remedy == "Get it once more."
 
 
 def test_lines_nobody_waited_for_are_not_taken_for_others() -> None:
     with VoiceProcess(choice_of(SteadyEngine)) as process:
-        next(process.speak_all(_asks("One.", "Two.", "Three.")))
-        assert np.array_equal(process.speak(_asks("Four.")[0]).samples, steady_sound("Four."))
+        for ask in _asks("One.", "Two.", "Three."):
+            process.give(ask)
+        assert process.take().line.text == "One."
+        process.forget()
+        assert process.untaken == process.unspoken == 0
+        four = _speak(process, _asks("Four.")[0])
+        assert np.array_equal(four.samples, steady_sound("Four."))
 
 
 def test_ctrl_c_does_not_reach_the_worker() -> None:
     with VoiceProcess(choice_of(SteadyEngine)) as process:
-        process.speak(_asks("One.")[0])
+        _speak(process, _asks("One.")[0])
         pid = process.pid
         assert pid is not None
         os.kill(pid, signal.SIGINT)
-        process.speak(_asks("Two.")[0])
+        _speak(process, _asks("Two.")[0])
         assert process.pid == pid
         assert os.getpgid(pid) != os.getpgid(0)
+
+
+def test_what_is_spoken_and_not_taken_is_told_apart_from_what_is_to_be_spoken() -> None:
+    with VoiceProcess(choice_of(HangingEngine)) as process:
+        assert (process.untaken, process.unspoken, process.is_loaded) == (0, 0, False)
+        for ask in _asks("One.", "Three.", "Two.", "Four."):
+            process.give(ask)
+        deadline = time.monotonic() + 30
+        while process.unspoken > 2 and time.monotonic() < deadline:
+            time.sleep(0.01)
+        assert (process.untaken, process.unspoken, process.is_loaded) == (4, 2, True)
+        assert process.take().line.text == "One."
+        assert (process.untaken, process.unspoken) == (3, 2)
+
+
+def test_start_does_not_wait_until_the_engine_is_loaded(tmp_path: Path) -> None:
+    journal = tmp_path / "journal"
+    with VoiceProcess(choice_of(SteadyEngine, journal)) as process:
+        process.start()
+        pid = process.pid
+        assert pid is not None
+        assert not process.is_loaded
+        process.start()
+        assert _speak(process, _asks("One.")[0]).line.text == "One."
+        assert process.pid == pid
+    assert _starts(journal) == 1
 
 
 @needs_proc
 def test_close_ends_worker_and_folder_at_once() -> None:
     process = VoiceProcess(choice_of(SteadyEngine))
-    process.speak(_asks("One.")[0])
+    _speak(process, _asks("One.")[0])
     pid = process.pid
     assert pid is not None
     folder = Path(Path(f"/proc/{pid}/cmdline").read_bytes().split(b"\0")[-2].decode())
@@ -191,8 +234,9 @@ def test_close_ends_worker_and_folder_at_once() -> None:
 @needs_proc
 def test_close_does_not_wait_for_an_engine_that_hangs() -> None:
     process = VoiceProcess(choice_of(HangingEngine))
-    lines = process.speak_all(_asks("One.", "Two."))
-    next(lines)
+    for ask in _asks("One.", "Two."):
+        process.give(ask)
+    process.take()
     pid = process.pid
     assert pid is not None
     start = time.monotonic()
@@ -207,8 +251,9 @@ from cuegen.script.candidate import Line
 from cuegen.voice.process import Ask, VoiceProcess
 from tests.voice.engines_for_tests import HangingEngine, choice_of
 process = VoiceProcess(choice_of(HangingEngine))
-lines = process.speak_all([Ask(Line(text), text) for text in sys.argv[1:]])
-next(lines)
+for text in sys.argv[1:]:
+    process.give(Ask(Line(text), text))
+process.take()
 print(process.pid, flush=True)
 time.sleep(600)
 """
