@@ -3,8 +3,9 @@
 Conventions
     Blocks are float32 (n, channels) at 48 kHz, not above full scale. Encoding
     runs in a thread of its own, a few blocks behind, so that mixing goes on
-    meanwhile; what goes wrong there is raised by the next `write` or at the end.
-    The same samples, tags and chapters give the same bytes.
+    meanwhile; from there a format whose frames stand by themselves is encoded on
+    all cores (cuegen/mix/chunks.py). What goes wrong there is raised by a later
+    `write` or at the end. The same samples, tags and chapters give the same bytes.
 
 Sources: ID3v2 chapter frame addendum (FFmpeg writes CHAP and CTOC); Vorbis
 comment chapters CHAPTER001=hh:mm:ss.mmm. These comments are written here as tags,
@@ -14,7 +15,7 @@ since FFmpeg 8 rounds the seconds of an Ogg chapter at .500 and above one up.
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -22,17 +23,16 @@ from pathlib import Path
 from queue import Queue
 
 import av
-import numpy as np
-from numpy.typing import NDArray
 
 from cuegen.clock import MS_PER_S, SAMPLE_RATE, stamp_text
 from cuegen.dsp.signal import Signal
 from cuegen.errors import AudioError, Where
 from cuegen.files import writing
+from cuegen.mix.chunks import ChunkCoder
+from cuegen.mix.codec import frame_of, set_up
 from cuegen.mix.formats import ChapterWay, Format, find_format
 from cuegen.sheet.webvtt import Chapter
 
-_LAYOUTS = {1: "mono", 2: "stereo"}
 _BLOCKS_AHEAD = 8
 
 
@@ -58,23 +58,43 @@ class Tags:
         return {name: text for name, text in named.items() if text}
 
 
+class _StreamCoder:
+    """Gives the packets of a track from the one encoder of its container."""
+
+    def __init__(self, stream: av.AudioStream, form: Format, channels: int) -> None:
+        self._stream = stream
+        self._form = form
+        self._channels = channels
+        self._written = 0
+
+    def encode(self, block: Signal) -> Iterable[av.Packet[av.AudioStream]]:
+        frame = frame_of(block, self._form, self._channels, self._written)
+        self._written += len(block)
+        return self._stream.encode(frame)
+
+    def finish(self) -> Iterable[av.Packet[av.AudioStream]]:
+        return self._stream.encode(None)
+
+    def abandon(self) -> None:
+        return
+
+
 class Encoder:
     """Takes blocks while its `encoding` block is open."""
 
     def __init__(self, path: Path, form: Format, channels: int, tags: dict[str, str]) -> None:
-        self._form = form
-        self._layout = _LAYOUTS[channels]
-        self._written = 0
         options = {"fflags": "+bitexact", **form.container_options}
         self._container = av.open(f"file:{path}", mode="w", format=form.container, options=options)
-        stream = self._container.add_stream(
-            form.codec, rate=SAMPLE_RATE, layout=self._layout, options=dict(form.codec_options)
-        )
+        stream = self._container.add_stream(form.codec, rate=SAMPLE_RATE)
         assert isinstance(stream, av.AudioStream), "every codec of the table is an audio codec"
+        set_up(stream.codec_context, form, channels)
         self._stream = stream
-        if channels in form.bit_rates:
-            self._stream.bit_rate = form.bit_rates[channels]
         self._container.metadata.update(tags)
+        self._coder = (
+            ChunkCoder(form, channels)
+            if form.frame_samples
+            else _StreamCoder(stream, form, channels)
+        )
 
     def set_chapters(self, chapters: Sequence[Chapter]) -> None:
         """Give the container its chapters; before the first block."""
@@ -93,39 +113,25 @@ class Encoder:
 
     def encode(self, block: Signal) -> None:
         """Encode the next samples."""
-        frame = av.AudioFrame.from_ndarray(
-            self._as_taken(block), format=self._form.sample_format, layout=self._layout
-        )
-        frame.sample_rate = SAMPLE_RATE
-        frame.time_base = Fraction(1, SAMPLE_RATE)
-        frame.pts = self._written
-        self._written += len(block)
-        self._container.mux(self._stream.encode(frame))
+        self._mux(self._coder.encode(block))
 
     def finish(self) -> None:
         """Write what the encoder still holds and close the file."""
-        self._container.mux(self._stream.encode(None))
+        self._mux(self._coder.finish())
         self._container.close()
 
     def abandon(self) -> None:
-        """Close the file as it is; it is about to be removed."""
+        """End what is under way and close the file as it is; it is about to be removed."""
+        self._coder.abandon()
         try:
             self._container.close()
         except (av.FFmpegError, OSError, ValueError):
             return
 
-    def _as_taken(self, block: Signal) -> NDArray[np.float32] | NDArray[np.int16]:
-        """Return the block as the encoder takes it: planes, or samples by turns."""
-        levelled: Signal = block
-        if self._form.encoder_gain != 1.0:
-            levelled = block / np.float32(self._form.encoder_gain)
-        if self._form.sample_format == "s16":
-            whole = np.clip(np.rint(levelled * 32768.0), -32768, 32767)
-            return np.asarray(whole, dtype=np.int16).reshape(1, -1)
-        if self._form.sample_format == "flt":
-            return np.ascontiguousarray(levelled, dtype=np.float32).reshape(1, -1)
-        planes: Signal = np.ascontiguousarray(levelled.T, dtype=np.float32)
-        return planes
+    def _mux(self, packets: Iterable[av.Packet[av.AudioStream]]) -> None:
+        for packet in packets:
+            packet.stream = self._stream
+            self._container.mux_one(packet)
 
 
 class _Behind:
