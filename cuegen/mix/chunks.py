@@ -22,7 +22,8 @@ from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
-from threading import Event
+from threading import Event, Lock
+from typing import cast
 
 import av
 import numpy as np
@@ -30,12 +31,20 @@ import numpy as np
 from cuegen.dsp.signal import Signal
 from cuegen.mix.codec import frame_of, open_codec
 from cuegen.mix.formats import Format
+from cuegen.mix.stillness import sounding
 
 CHUNK_FRAMES = 625
 """15 s of mp3 at 48 kHz: 2.9 MB of samples a channel."""
 
 LEAD_FRAMES = 8
 TAIL_FRAMES = 4
+
+STILL_LEAD_FRAMES = 4
+"""Frames of silence that an encoder is given before a sound after a long silence."""
+
+_OPENING = Lock()
+
+Packets = list["av.Packet[av.AudioStream]"]
 
 _MOST_WORKERS = 4
 _FRAMES_AT_ONCE = 40
@@ -109,7 +118,7 @@ class ChunkCoder:
         self._cutter = ChunkCutter(channels, form.frame_samples)
         self._workers = workers()
         self._pool = ThreadPoolExecutor(self._workers, thread_name_prefix="encoder")
-        self._ahead: deque[Future[list[av.Packet[av.AudioStream]]]] = deque()
+        self._ahead: deque[Future[Packets]] = deque()
         self._stopped = Event()
 
     def encode(self, block: Signal) -> Iterator[av.Packet[av.AudioStream]]:
@@ -132,26 +141,63 @@ class ChunkCoder:
         self._pool.shutdown(cancel_futures=True)
 
     def _start(self, chunk: Chunk) -> None:
-        # Opened here, one at a time: opening fills tables that all of LAME's encoders share.
-        codec = open_codec(self._form, self._channels)
-        self._ahead.append(self._pool.submit(self._packets, chunk, codec))
+        self._ahead.append(self._pool.submit(self._packets, chunk, self._opened()))
 
-    def _packets(
-        self, chunk: Chunk, codec: av.AudioCodecContext
-    ) -> list[av.Packet[av.AudioStream]]:
-        packets: list[av.Packet[av.AudioStream]] = []
-        step = _FRAMES_AT_ONCE * self._form.frame_samples
-        for start in range(0, len(chunk.samples), step):
+    def _packets(self, chunk: Chunk, codec: av.AudioCodecContext) -> Packets:
+        """Encode what sounds; what is still repeats the packet of the silence before it."""
+        packets: Packets = []
+        spans = sounding(chunk.samples, self._form.frame_samples)
+        for first, stop in spans[:-1]:
+            lead = min(first, STILL_LEAD_FRAMES)
+            made = self._run(chunk, codec, first - lead, stop + TAIL_FRAMES)
             if self._stopped.is_set():
                 return []
-            block = chunk.samples[start : start + step]
-            frame = frame_of(block, self._form, self._channels, chunk.at + start)
-            packets += codec.encode(frame)
+            packets += self._repeated(packets, first) + made[lead : lead + stop - first]
+            codec = self._opened()
+        first, stop = spans[-1]
+        lead = min(first, STILL_LEAD_FRAMES)
+        made = self._run(chunk, codec, first - lead, stop)
+        if self._stopped.is_set():
+            return []
+        made += codec.encode(None) if chunk.kept is None else []
+        packets += self._repeated(packets, first) + made[lead:]
+        return self._kept(chunk, packets)
+
+    def _kept(self, chunk: Chunk, packets: Packets) -> Packets:
         if chunk.kept is None:
-            packets += codec.encode(None)
             return packets[chunk.lead :]
         assert len(packets) >= chunk.lead + chunk.kept, "the encoder looks too far ahead"
         return packets[chunk.lead : chunk.lead + chunk.kept]
+
+    def _run(self, chunk: Chunk, codec: av.AudioCodecContext, first: int, stop: int) -> Packets:
+        """Feed frames first to stop to an encoder; return the packets that come out."""
+        packets: Packets = []
+        frame, step = self._form.frame_samples, _FRAMES_AT_ONCE * self._form.frame_samples
+        end = min(stop * frame, len(chunk.samples))
+        for start in range(first * frame, end, step):
+            if self._stopped.is_set():
+                return []
+            block = chunk.samples[start : min(start + step, end)]
+            packets += codec.encode(frame_of(block, self._form, self._channels, chunk.at + start))
+        return packets
+
+    def _opened(self) -> av.AudioCodecContext:
+        # One at a time: opening fills tables that all of LAME's encoders share.
+        with _OPENING:
+            return open_codec(self._form, self._channels)
+
+    def _repeated(self, packets: Packets, until: int) -> Packets:
+        """Return the packets of silence from the last packet on, up to frame `until`."""
+        copies: Packets = []
+        for number in range(1, until - len(packets) + 1):
+            still = packets[-1]
+            assert still.pts is not None, "every packet of an encoder has its time"
+            copy = cast("av.Packet[av.AudioStream]", av.Packet(bytes(still)))
+            copy.pts = copy.dts = still.pts + number * self._form.frame_samples
+            copy.duration, copy.time_base = still.duration, still.time_base
+            copy.is_keyframe = still.is_keyframe
+            copies.append(copy)
+        return copies
 
 
 def workers() -> int:

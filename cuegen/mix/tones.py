@@ -1,5 +1,8 @@
 """Stroke tones: a soft low sound at each catch, a softer high one at each finish.
 
+On wish a third one fills the recovery: a breath of a tone that rises from finish to
+catch and is gone before it, so that the way forward is heard too.
+
 Conventions
     Instants are absolute samples. A segment's first catch is its first sample;
     the k-th lies k strokes later, reckoned as a fraction and rounded once, so that
@@ -19,7 +22,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from itertools import count
 
 import numpy as np
@@ -35,6 +38,12 @@ from cuegen.voice.clip import Samples
 BELOW_SPEECH_DB = 20.0
 """A catch, heard over 400 ms, lies this far under speech: the distance of W3C WCAG 2.2, 1.4.7."""
 
+RECOVERY_DB = -9.0
+"""The rising sound against a catch, both over their loudest 400 ms (our own judgement)."""
+RECOVERY_AFTER_MS, RECOVERY_BEFORE_MS, RECOVERY_LEAST_MS = 80, 60, 200
+_RISE_FROM_HZ, _RISE_TO_HZ = 196.0, 294.0
+"""A fifth, under the pitch of the catch."""
+
 _DRIVE_SHARES = (
     (Fraction(16), Fraction(1, 3)),
     (Fraction(20), Fraction(38, 100)),
@@ -47,10 +56,14 @@ _DRIVE_SHARES = (
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """Where a stroke's sounds begin, in samples; finish None where the segment ends before it."""
+    """Where a stroke's sounds begin, in samples; finish None where the segment ends before it.
+
+    next_catch: where the recovery ends, None where the segment does so before it.
+    """
 
     catch: int
     finish: int | None
+    next_catch: int | None = None
 
 
 def drive_share(rate: Fraction) -> Fraction:
@@ -86,8 +99,12 @@ def strokes_of(segment: SheetSegment, span: ToneSpan) -> Iterator[Stroke]:
         catch_ms = segment.start_ms + number * stroke_ms
         if catch_ms >= last_ms:
             return
-        finish_ms = catch_ms + drive_ms
-        yield Stroke(_sample(catch_ms), _sample(finish_ms) if finish_ms < segment.end_ms else None)
+        finish_ms, next_ms = catch_ms + drive_ms, catch_ms + stroke_ms
+        yield Stroke(
+            _sample(catch_ms),
+            _sample(finish_ms) if finish_ms < segment.end_ms else None,
+            _sample(next_ms) if next_ms <= segment.end_ms else None,
+        )
 
 
 class ToneLayer:
@@ -122,6 +139,25 @@ def finish_sound() -> Samples:
     return _levelled(_struck(660.0, ms=70), -4.0)
 
 
+@lru_cache(maxsize=64)
+def recovery_sound(length: int) -> Samples:
+    """Return a rising tone for a recovery of so many samples, RECOVERY_DB under a catch.
+
+    It begins RECOVERY_AFTER_MS after the finish, when that has sounded, and is silent
+    RECOVERY_BEFORE_MS before the catch, whose first sample stands out of silence.
+    """
+    after, before = samples_at(RECOVERY_AFTER_MS), samples_at(RECOVERY_BEFORE_MS)
+    span = length - after - before
+    if span < samples_at(RECOVERY_LEAST_MS):
+        return np.zeros(0, dtype=np.float32)
+    way = np.arange(span) / span
+    octaves = math.log2(_RISE_TO_HZ / _RISE_FROM_HZ)
+    hertz = _RISE_FROM_HZ * np.exp2(octaves * way)
+    tone = np.sin(2 * np.pi * np.cumsum(hertz) / SAMPLE_RATE)
+    sound = np.concatenate([np.zeros(after), tone * np.sin(np.pi * way) ** 2])
+    return _levelled(np.asarray(sound, dtype=np.float32), RECOVERY_DB)
+
+
 def _onsets(sheet: CueSheet) -> Iterator[tuple[int, Samples]]:
     """Give every sound that begins within the track, in order."""
     length = samples_at(sheet.duration_ms)
@@ -131,6 +167,8 @@ def _onsets(sheet: CueSheet) -> Iterator[tuple[int, Samples]]:
                 yield stroke.catch, catch_sound()
             if stroke.finish is not None and stroke.finish < length:
                 yield stroke.finish, finish_sound()
+                if sheet.sound.recovery_tone and stroke.next_catch is not None:
+                    yield stroke.finish, recovery_sound(stroke.next_catch - stroke.finish)
 
 
 def _sample(ms: Fraction) -> int:

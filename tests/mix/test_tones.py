@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,8 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cuegen.clock import samples_at
+from cuegen.dsp.decode import read_audio
 from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal
+from cuegen.mix.render import render
 from cuegen.mix.timeline import mix_blocks
 from cuegen.mix.tones import (
     BELOW_SPEECH_DB,
@@ -19,6 +22,7 @@ from cuegen.mix.tones import (
     drive_share,
     finish_sound,
     middle_rate,
+    recovery_sound,
     strokes_of,
 )
 from cuegen.plan.model import SegmentKind, ToneSpan
@@ -116,18 +120,82 @@ def test_no_rate_no_rowing_or_no_wish_no_tones(
     assert list(strokes_of(segment(0, 60_000, rate, kind), span)) == []
 
 
+RATES = ("17", "19", "22", "18-20", "24", "16", "28", "20")
+"""Five minutes each, 40 in all."""
+
+
+def forty_minutes(*, recovery: bool) -> CueSheet:
+    parts = [
+        segment(15_000 + n * 300_000, 315_000 + n * 300_000, rate) for n, rate in enumerate(RATES)
+    ]
+    sound = Sound(stroke_tones=ToneSpan.ALL, recovery_tone=recovery)
+    return sheet_of(2_430_000, [], segments=parts, sound=sound)
+
+
 @pytest.mark.slow
-def test_tones_lie_on_their_instants_in_the_sound() -> None:
-    """40 minutes at four rates: every 25th stroke is found within 1 ms, by correlation."""
-    rates = ["17", "19", "21", "23"]
-    parts = [segment(15_000 + n * 600_000, 615_000 + n * 600_000, r) for n, r in enumerate(rates)]
-    heard = mixed(sheet_of(2_430_000, [], segments=parts, sound=ALL))
-    for part in parts:
-        period = Fraction(60_000, int(part.rate or 0))
-        for number in range(0, 170, 25):
-            exact = (part.start_ms + number * period) * 48
-            found = onset_of(heard, catch_sound(), round(exact), within=9_600)
-            assert abs(found - exact) <= 48
+def test_every_catch_and_finish_of_40_minutes_is_heard_on_its_instant(
+    tmp_path: Path,
+) -> None:
+    """On the decoded mp3, recoveries sounding too, within 1 ms; strokes are minutes times rate."""
+    sheet = forty_minutes(recovery=True)
+    track = tmp_path / "tones.mp3"
+    render(sheet, FakeSpeaker(), track)
+    heard = read_audio(track)[:, 0]
+    worst = counted = 0
+    for part, rate in zip(sheet.segments, RATES, strict=True):
+        middle = Fraction(sum(map(int, rate.split("-"))), len(rate.split("-")))
+        period = 60_000 / middle
+        strokes = int(5 * middle)
+        for number in range(strokes):
+            catch = (part.start_ms + number * period) * 48
+            finish = catch + drive_share(middle) * period * 48
+            for exact, sound in ((catch, catch_sound()), (finish, finish_sound())):
+                found = onset_of(heard, sound, round(exact), within=4_800)
+                worst = max(worst, abs(found - round(exact)))
+        counted += strokes
+    assert worst <= 48, f"{worst / 48:.2f} ms off at worst"
+    assert counted == sum(len(list(strokes_of(p, ToneSpan.ALL))) for p in sheet.segments)
+
+
+class TestRecovery:
+    def test_is_silent_until_the_finish_has_sounded_and_before_the_catch(self) -> None:
+        sound = recovery_sound(samples_at(1_860))
+        assert not sound[: samples_at(80)].any()
+        assert len(sound) == samples_at(1_860 - 60)
+        assert abs(float(sound[-1])) < 1e-3 * float(np.abs(sound).max())
+
+    def test_rises(self) -> None:
+        sound = recovery_sound(samples_at(2_000))[samples_at(80) :]
+        early, late = (
+            float(np.argmax(np.abs(np.fft.rfft(part, 48_000)))) for part in np.array_split(sound, 2)
+        )
+        assert 180 < early < late < 300
+
+    def test_is_softer_than_a_catch(self) -> None:
+        meters = LoudnessMeter(1), LoudnessMeter(1)
+        for meter, sound in zip(meters, (recovery_sound(90_000), catch_sound()), strict=True):
+            quiet = np.zeros(24_000, dtype=np.float32)
+            meter.add(np.concatenate([quiet, sound, quiet]))
+        assert meters[0].momentary_max() - meters[1].momentary_max() == pytest.approx(-9, abs=0.3)
+
+    def test_has_no_room_in_a_recovery_of_a_third_of_a_second(self) -> None:
+        assert len(recovery_sound(samples_at(330))) == 0
+
+    def test_sounds_only_on_wish_and_not_past_the_segment(self) -> None:
+        part = segment(1_000, 7_000, "20")
+        plain, full = (
+            mixed(sheet_of(9_000, [], segments=[part], sound=sound))
+            for sound in (ALL, Sound(stroke_tones=ToneSpan.ALL, recovery_tone=True))
+        )
+        added = np.flatnonzero(np.abs(full - plain) > 0)
+        assert samples_at(1_000 + 1_140) < added[0] < samples_at(1_000 + 1_400)
+        assert added[-1] < samples_at(7_000)
+
+    def test_has_no_step_between_two_samples(self) -> None:
+        """No click: the largest step is that of a sine of its own frequency and level."""
+        sound = recovery_sound(90_000).astype(np.float64)
+        steepest = 2 * np.pi * 294 / 48_000 * np.abs(sound).max()
+        assert np.abs(np.diff(sound)).max() <= 1.05 * steepest
 
 
 def test_strokes_can_be_counted_in_the_sound() -> None:
