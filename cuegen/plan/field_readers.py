@@ -4,11 +4,32 @@ from __future__ import annotations
 
 from cuegen.errors import PlanError
 from cuegen.plan.limits import MAX_SEGMENTS, MAX_SESSION_MS
-from cuegen.plan.model import Bed, Block, ChangeTo, Drop, Entry, Pin, QuietSpan, SayLine
+from cuegen.plan.model import (
+    Bed,
+    Block,
+    ChangeTo,
+    Drop,
+    Entry,
+    OwnBed,
+    Pin,
+    QuietSpan,
+    SayLine,
+    ToneSpan,
+)
 from cuegen.plan.notation import parse_source
 from cuegen.plan.scalars import is_folded, scalar_source
 from cuegen.plan.tree import Document, Listing, Mapping, Node, Scalar
-from cuegen.plan.values import instant, items, number, part_of, read_scalar, whole_number, words
+from cuegen.plan.values import (
+    choice,
+    instant,
+    items,
+    number,
+    part_of,
+    read_scalar,
+    switch,
+    whole_number,
+    words,
+)
 
 _SESSION_FORM = "Write `session: |` and one entry a line under it, indented by two spaces."
 _SAY_FORM = (
@@ -18,6 +39,7 @@ _SAY_FORM = (
 _SAY_PLACES = ("at", "segment", "piece", "change")
 _PIN_FORM = 'Write {cue: s03.goal, at: "12:30"}, {cue: welcome, text: ...} or both.'
 _name = words()
+_span = choice([span.value for span in ToneSpan], ToneSpan)
 _when = instant()
 _way_in = instant(MAX_SESSION_MS)
 _way_back = instant(MAX_SESSION_MS, 1)
@@ -48,14 +70,46 @@ def read_rower(document: Document, node: Node) -> tuple[str, str | None]:
 
 
 def read_bed(document: Document, node: Node) -> Bed:
-    """Return the bed, given as a file or as {file, below}."""
+    """Return the bed, given as a name, a list of names or as {file or files, below}."""
     if not isinstance(node, Mapping):
-        return Bed(_name(document, node))
-    parts = part_of(document, node, ("file", "below"), ("file",))
-    file = _name(document, parts["file"])
+        first, *more = _names(document, node)
+        return Bed(first, more=tuple(more))
+    several = any(key.value == "files" for key, _ in node.pairs)
+    required = "files" if several else "file"
+    parts = part_of(document, node, ("file", "files", "below"), (required,))
+    if "file" in parts and "files" in parts:
+        raise document.fault(parts["file"], "`file` and `files` are one too many", "Keep `files`.")
+    named = parts[required]
+    first, *more = _names(document, named) if several else [_name(document, named)]
     if "below" not in parts:
-        return Bed(file)
-    return Bed(file, number(0, 60, unit="db")(document, parts["below"]))
+        return Bed(first, more=tuple(more))
+    return Bed(first, number(0, 60, unit="db")(document, parts["below"]), tuple(more))
+
+
+def _names(document: Document, node: Node) -> list[str]:
+    """Return one or more names; one alone needs no list."""
+    if not isinstance(node, Listing):
+        return [_name(document, node)]
+    if not node.items:
+        raise document.fault(node, "this list is empty", "Name a file or a folder.")
+    names = [_name(document, item) for item in node.items]
+    for name, item in zip(names, node.items, strict=True):
+        if len(names) > 1 and name in tuple(OwnBed):
+            raise document.fault(
+                item,
+                "a bed that cuegen makes itself goes alone",
+                f"Write `bed: {name}`, or ./{name} for a file or folder of that name.",
+            )
+    return names
+
+
+def read_tones(document: Document, node: Node) -> tuple[ToneSpan, bool]:
+    """Return when stroke tones sound, and whether the recovery does, given as {when, recovery}."""
+    if not isinstance(node, Mapping):
+        return _span(document, node), False
+    parts = part_of(document, node, ("when", "recovery"), ("when",))
+    recovery = switch(document, parts["recovery"]) if "recovery" in parts else False
+    return _span(document, parts["when"]), recovery
 
 
 def read_block(document: Document, node: Node) -> Block:

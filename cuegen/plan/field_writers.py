@@ -23,11 +23,20 @@ def write_rower(session: Session) -> Yaml | None:
 
 
 def write_bed(session: Session) -> Yaml | None:
-    """Return a file name, or {file, below} where the distance is not the usual one."""
+    """Return a name or a list of names, in a mapping where the distance is not the usual one."""
     bed = session.bed
-    if bed is None or bed == Bed(bed.file):
-        return None if bed is None else bed.file
-    return {"file": bed.file, "below": write_number(bed.below_db) or 0}
+    if bed is None:
+        return None
+    named: Yaml = list(bed.files) if bed.more else bed.file
+    if bed == Bed(bed.file, more=bed.more):
+        return named
+    return {"files" if bed.more else "file": named, "below": write_number(bed.below_db) or 0}
+
+
+def write_tones(session: Session) -> Yaml | None:
+    """Return when they sound, or {when, recovery} where the recovery sounds too."""
+    when = session.stroke_tones.value
+    return {"when": when, "recovery": "on"} if session.recovery_tone else when
 
 
 def write_block(session: Session) -> Yaml | None:

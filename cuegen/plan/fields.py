@@ -21,6 +21,7 @@ from cuegen.plan.field_readers import (
     read_rower,
     read_say,
     read_session,
+    read_tones,
 )
 from cuegen.plan.field_writers import (
     Yaml,
@@ -32,9 +33,10 @@ from cuegen.plan.field_writers import (
     write_quiet,
     write_rower,
     write_say,
+    write_tones,
 )
 from cuegen.plan.limits import MAX_TITLE_CHARS
-from cuegen.plan.model import Audience, Session, ToneSpan
+from cuegen.plan.model import Audience, Session
 from cuegen.plan.notation_text import write_notation
 from cuegen.plan.tree import Document, Node
 from cuegen.plan.values import (
@@ -183,16 +185,27 @@ FIELDS: tuple[Field, ...] = (
         "bed",
         read_bed,
         write_bed,
-        "music under the voice, a file beside the plan; `below` is how many dB under speech "
-        "it lies (20 unless given)",
-        "bed: {file: river.mp3, below: 24}",
+        "music under the voice: a file or a folder beside the plan, a list of them, or one that "
+        "cuegen makes itself (`pulse`: beats on the stroke over chords; `swell`: chords that rise "
+        "and fall with it); `below` is how many dB under speech it lies (20 unless given)",
+        "bed: {files: [river.mp3, music/], below: 24}",
+    ),
+    Field(
+        "alert",
+        switch,
+        lambda session: "on" if session.alert else "off",
+        "two soft rising tones before a line that breaks a quiet of 4 s or more, on or off: for "
+        "a track of the voice alone that is played over a hall's own music",
+        "alert: on",
     ),
     Field(
         "stroke_tones",
-        choice([span.value for span in ToneSpan], ToneSpan),
-        lambda session: session.stroke_tones.value,
-        "guide sounds for the rate: none, first-minute (of each step) or all",
-        "stroke_tones: first-minute",
+        read_tones,
+        write_tones,
+        "guide sounds for the rate, at each catch and finish: none, first-minute (of each step) "
+        "or all; with `recovery` a soft rising sound between finish and catch too",
+        "stroke_tones: {when: first-minute, recovery: on}",
+        more=("recovery_tone",),
     ),
     Field(
         "loudness",

@@ -198,12 +198,27 @@ class ToneSpan(StrEnum):
     ALL = "all"
 
 
+class OwnBed(StrEnum):
+    """Beds that cuegen makes itself: beats and chords, or chords that swell with each stroke."""
+
+    PULSE = "pulse"
+    SWELL = "swell"
+
+
 @dataclass(frozen=True, slots=True)
 class Bed:
-    """Music under the voice. `below_db`: how far under speech it lies (WCAG 2.2, 1.4.7: 20)."""
+    """Music under the voice. `below_db`: how far under speech it lies (WCAG 2.2, 1.4.7: 20).
+
+    file: a file, a folder, or the name of a bed of our own. more: what plays after it.
+    """
 
     file: str
     below_db: float = 20.0
+    more: tuple[str, ...] = ()
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        return (self.file, *self.more)
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,7 +307,9 @@ class Session:
     lead_in_ms: int | None = None
     caution: bool = True
     bed: Bed | None = None
+    alert: bool = False
     stroke_tones: ToneSpan = ToneSpan.NONE
+    recovery_tone: bool = False
     loudness: float | None = None
     block: Block | None = None
     say: tuple[SayLine, ...] = ()

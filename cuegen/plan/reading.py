@@ -7,6 +7,7 @@ Contents
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Container
 from dataclasses import replace
@@ -17,7 +18,7 @@ from cuegen.errors import CuegenError, PlanError, Where
 from cuegen.files import read_text
 from cuegen.plan.fields import DEFAULT_TITLE, FIELDS, field_names
 from cuegen.plan.limits import MAX_FILE_CHARS
-from cuegen.plan.model import Duration, Segment, Session
+from cuegen.plan.model import Duration, OwnBed, Segment, Session
 from cuegen.plan.nearest import offer
 from cuegen.plan.source import shown
 from cuegen.plan.tree import Document, Mapping, read_tree
@@ -130,9 +131,16 @@ def resolved(
     def path_of(name: str) -> str:
         return str(folder / Path(name).expanduser())
 
+    def bed_path(name: str) -> str:
+        if name in tuple(OwnBed):
+            return name  # a bare name of a bed of ours is never a file
+        path = path_of(name)
+        return f"{os.curdir}{os.sep}{path}" if path in tuple(OwnBed) else path
+
     changes: dict[str, Any] = {}
     if session.bed is not None and "bed" in attributes:
-        changes["bed"] = replace(session.bed, file=path_of(session.bed.file))
+        first, *more = (bed_path(name) for name in session.bed.files)
+        changes["bed"] = replace(session.bed, file=first, more=tuple(more))
     named = re.fullmatch(r"[\w-]+", session.phrase_book) is not None
     if not named and "phrase_book" in attributes:  # a bare name is one of ours
         changes["phrase_book"] = path_of(session.phrase_book)

@@ -69,12 +69,16 @@ def _sound(session: Session) -> Sound:
         language=session.language,
         loudness_lufs=session.loudness,
         bed=_bed(session.bed),
+        alert=session.alert,
         stroke_tones=session.stroke_tones,
+        recovery_tone=session.recovery_tone,
     )
 
 
 def _bed(bed: Bed | None) -> SheetBed | None:
-    return None if bed is None else SheetBed(file=bed.file, below_db=bed.below_db)
+    if bed is None:
+        return None
+    return SheetBed(file=bed.file, below_db=bed.below_db, more=bed.more)
 
 
 def _segment(planned: PlannedSegment) -> SheetSegment:

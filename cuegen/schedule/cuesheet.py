@@ -94,8 +94,34 @@ class SheetBlock(_Frozen):
 
 
 class SheetBed(_Frozen):
+    """Music under the voice. file: a file, a folder, or the name of a bed of our own."""
+
     file: str
     below_db: float
+    more: tuple[str, ...] = Field(default=(), description="files and folders that play after it")
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """All that plays, in order."""
+        return (self.file, *self.more)
+
+
+class SheetTake(_Frozen):
+    """A line in the coach's own voice. clip: the key of its finished clip, which names its content.
+
+    follows: whether the aligner follows its words; otherwise it is known by its sound alone.
+    """
+
+    text: str = Field(min_length=1)
+    clip: str = Field(pattern="^[0-9a-f]{64}$")
+    follows: bool = True
+
+
+class SheetTakes(_Frozen):
+    """Lines that were recorded. folder: where the recordings lie, seen from the sheet's folder."""
+
+    folder: str
+    lines: tuple[SheetTake, ...]
 
 
 class Sound(_Frozen):
@@ -105,7 +131,16 @@ class Sound(_Frozen):
     language: str = "en"
     loudness_lufs: float | None = None
     bed: SheetBed | None = None
+    alert: bool = Field(
+        default=False, description="whether a soft sound comes before lines that break a quiet"
+    )
     stroke_tones: ToneSpan = ToneSpan.NONE
+    recovery_tone: bool = Field(
+        default=False, description="whether a soft rising sound fills each recovery"
+    )
+    takes: SheetTakes | None = Field(
+        default=None, description="lines in the coach's own voice; all others are the voice's"
+    )
 
 
 class CueSheet(_Frozen):
