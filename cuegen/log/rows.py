@@ -43,7 +43,7 @@ _READ_BACK = tuple(
     (FIELD_NAMES.index(name), read)
     for name, read in (
         ("day", _day),
-        ("kind", SegmentKind),
+        ("kind", cache(SegmentKind)),
         ("parts_ms", _parts),
         ("added", cache(datetime.fromisoformat)),
     )
