@@ -33,6 +33,10 @@ app = typer.Typer(
 )
 
 
+MOST_LISTED = 500
+"""So many results are shown unless all are asked for: a screen holds no more anyway."""
+
+
 @app.command("add")
 def add(
     rower: RowerArgument,
@@ -113,19 +117,25 @@ def list_entries(
     since: SinceOption = None,
     until: UntilOption = None,
     session: SessionOption = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help=f"All of them, not the newest {MOST_LISTED} alone.")
+    ] = False,
     as_json: JsonOption = False,
     log: LogOption = None,
 ) -> None:
-    """Show results, oldest first."""
+    """Show results, oldest first; of many, the newest."""
     from cuegen.cli.log_show import print_json, show_entries
     from cuegen.log.store import open_log
 
     with open_log(log_path(log), create=False) as book:
-        found = book.entries(rower, *days_of(since, until), session)
+        newest = None if everything or as_json else MOST_LISTED
+        found = book.entries(rower, *days_of(since, until), session, newest)
     if as_json:
         print_json(found)
     elif found:
         show_entries(found)
+        if len(found) == newest:
+            typer.echo(f"These are the newest {newest}; --all shows all there are.")
     else:
         typer.echo("No results.")
 

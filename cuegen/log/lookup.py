@@ -64,22 +64,25 @@ class Lookup:
         since: date | None = None,
         until: date | None = None,
         session: str | None = None,
+        newest: int | None = None,
     ) -> tuple[LogEntry, ...]:
         """Return entries, oldest day first, in the order they were added within a day.
 
         since and until are both included; session is a part of the title, whatever
-        its capitals. Raises LogError for a rower of whom there is nothing.
+        its capitals. newest: no more than so many, the last ones. Raises LogError for a
+        rower of whom there is nothing.
         """
         wanted = [
             ("rower_key = ?", None if rower is None else self._known(rower, "result")),
             ("day >= ?", None if since is None else since.isoformat()),
             ("day <= ?", None if until is None else until.isoformat()),
         ]
-        found = self._select([pair for pair in wanted if pair[1] is not None])
+        given = [pair for pair in wanted if pair[1] is not None]
         if session is None:
-            return found
+            return self._select(given, newest)
         part = key_of(session)
-        return tuple(one for one in found if one.session and part in key_of(one.session))
+        found = (one for one in self._select(given) if one.session and part in key_of(one.session))
+        return tuple(found)[-newest if newest else None :]
 
     def entry(self, number: int) -> LogEntry:
         """Return the entry of that id. Raises LogError where there is none."""
@@ -156,14 +159,21 @@ class Lookup:
                 remedy="Take a copy of the log from before; it is left as it is.",
             ) from None
 
-    def _select(self, wanted: Sequence[tuple[str, Any]]) -> tuple[LogEntry, ...]:
+    def _select(
+        self, wanted: Sequence[tuple[str, Any]], newest: int | None = None
+    ) -> tuple[LogEntry, ...]:
         conditions = " AND ".join(condition for condition, _ in wanted) or "true"
         values: list[Any] = []
         for _, value in wanted:
             values.extend(value if isinstance(value, list) else [value])
-        query = f"SELECT {SELECTED} FROM result WHERE {conditions} ORDER BY day, id"
+        query = f"SELECT {SELECTED} FROM result WHERE {conditions} ORDER BY"
         with self._reading():
-            return tuple(map(entry_of, self._connection.execute(query, values)))
+            if newest is None:
+                return tuple(map(entry_of, self._connection.execute(f"{query} day, id", values)))
+            last = self._connection.execute(
+                f"{query} day DESC, id DESC LIMIT ?", (*values, newest)
+            ).fetchall()
+            return tuple(map(entry_of, reversed(last)))
 
     def _entries_of(self, numbers: Sequence[int]) -> tuple[LogEntry, ...]:
         found = []

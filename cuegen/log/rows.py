@@ -38,17 +38,9 @@ def _parts(text: str | None) -> tuple[int, ...]:
     return () if text is None else tuple(map(int, text.split("/")))
 
 
-_day = cache(date.fromisoformat)
-_READ_BACK = tuple(
-    (FIELD_NAMES.index(name), read)
-    for name, read in (
-        ("day", _day),
-        ("kind", cache(SegmentKind)),
-        ("parts_ms", _parts),
-        ("added", cache(datetime.fromisoformat)),
-    )
-)
-"""Fields that the database holds as another type: where they stand, how they are read."""
+_day, _kind, _instant = cache(date.fromisoformat), cache(SegmentKind), cache(datetime.fromisoformat)
+_READ_BACK = tuple(map(FIELD_NAMES.index, ("day", "kind", "parts_ms", "added")))
+"""Where the fields stand that the database holds as another type, in their order."""
 
 
 def now() -> datetime:
@@ -72,9 +64,18 @@ def row_of(entry: LogEntry) -> tuple[Any, ...]:
 
 def entry_of(row: tuple[Any, ...]) -> LogEntry:
     """Return the entry of a row that was selected by SELECTED."""
-    values = list(row)
-    for index, read in _READ_BACK:
-        values[index] = read(values[index])
+    day, kind, parts, added = _READ_BACK
+    values: tuple[Any, ...] = (
+        *row[:day],
+        _day(row[day]),
+        *row[day + 1 : kind],
+        _kind(row[kind]),
+        *row[kind + 1 : parts],
+        _parts(row[parts]),
+        *row[parts + 1 : added],
+        _instant(row[added]),
+        *row[added + 1 :],
+    )
     return LogEntry(*values)
 
 

@@ -127,7 +127,11 @@ def placement(voice: str, cache: Path) -> Iterator[Line]:
 
 def results(voice: str, cache: Path) -> Iterator[Line]:
     got = measure("results", voice, SESSION_MIN, cache)
-    names = {"list": "everything listed", "fit": "one rower's curve", "next": "next week's targets"}
+    names = {
+        "list": "what `log list` shows, and all of one rower",
+        "fit": "one rower's curve",
+        "next": "next week's targets",
+    }
     for name, what in names.items():
         yield Line(
             f"a log of {got['results']:.0f} results: {what}",

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from time import perf_counter
 
+from cuegen.cli.log import MOST_LISTED
 from cuegen.log import LogEntry, open_log
 from cuegen.occasion import given, occasion_of
 from cuegen.plan.block_reading import load_block
@@ -54,7 +55,8 @@ def from_a_large_log(folder: Path) -> dict[str, float]:
 
     def listed() -> None:
         with open_log(path, create=False) as log:
-            assert len(log.entries()) == RESULTS
+            assert len(log.entries(newest=MOST_LISTED)) == MOST_LISTED
+            assert len(log.entries(rower)) == RESULTS // ROWERS
 
     def fitted() -> None:
         held = given(path, rower)

@@ -7,11 +7,13 @@ import json
 import os
 import subprocess
 import sys
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from cuegen.cli.log import MOST_LISTED
 from cuegen.log import LogEntry, open_log
 from tests.cli.running import CommandLine, Ran
 
@@ -458,3 +460,18 @@ def test_a_name_that_no_text_can_hold(cuegen: CommandLine) -> None:
     said = refused(cuegen, "add", "M\udcff", "2:14", "--rates", "20")
     assert "rower: the sign U+DCFF" in said
     assert "no result of that number" in refused(cuegen, "remove", "9" * 30)
+
+
+def test_of_many_results_the_newest_are_listed(cuegen: CommandLine, own_log: Path) -> None:
+    first = date(2026, 1, 1)
+    with open_log(own_log) as book:
+        book.add(
+            LogEntry("Edda Kolm", first + timedelta(days=n // 4), 20, 120_000 + n)
+            for n in range(MOST_LISTED + 3)
+        )
+    shown = log(cuegen, "list").out.splitlines()
+    assert len(shown) == MOST_LISTED + 2
+    assert shown[1].split()[0] == "4"
+    assert shown[-1] == f"These are the newest {MOST_LISTED}; --all shows all there are."
+    assert len(log(cuegen, "list", "--all").out.splitlines()) == MOST_LISTED + 4
+    assert len(json.loads(log(cuegen, "list", "--json").out)["results"]) == MOST_LISTED + 3
