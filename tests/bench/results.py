@@ -21,7 +21,7 @@ from cuegen.targets.curve import fit_curve, points_of
 RESULTS, ROWERS = 100_000, 100
 START = date(2026, 11, 2)
 RATES = (17, 19, 21, 23)
-BLOCK = Path(__file__).parents[2] / "examples" / "harbour-block.yaml"
+BLOCK = Path(__file__).parents[2] / "examples" / "blocks" / "harbour-block.yaml"
 _ROUNDS = 3
 
 

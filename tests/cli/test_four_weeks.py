@@ -16,7 +16,7 @@ import pytest
 from tests.cli.running import EXAMPLES, CommandLine
 from tests.script.words import SPLIT, split_ms
 
-BLOCK = "harbour-block.yaml"
+BLOCK = "blocks/harbour-block.yaml"
 NEW, STEADY, BETTER = "Odile Brink", "Maren Holt", "Idris Vale"
 DAYS = ("2026-11-03", "2026-11-10", "2026-11-17")
 HELD = {
@@ -45,8 +45,9 @@ def ms(text: str) -> int:
 
 @pytest.fixture
 def harbour(cuegen: CommandLine) -> CommandLine:
+    (cuegen.folder / "blocks").mkdir()
     for name in (BLOCK, "harbour-build.yaml"):
-        shutil.copy(EXAMPLES / name, cuegen.folder)
+        shutil.copy(EXAMPLES / name, cuegen.folder / name)
     return cuegen
 
 

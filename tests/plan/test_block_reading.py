@@ -109,7 +109,7 @@ def test_a_plan_is_no_block_and_a_block_no_plan() -> None:
 def test_the_block_in_the_readme_is_the_example() -> None:
     readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
     (shown,) = re.findall(r"```yml\n(block:.*?)```", readme, re.S)
-    example = load_block(EXAMPLES / "harbour-block.yaml")
+    example = load_block(EXAMPLES / "blocks" / "harbour-block.yaml")
     assert read_block(shown, lambda name: load_plan(EXAMPLES / name)) == example
 
 
@@ -145,7 +145,7 @@ class TestFiles:
         assert week.session.phrase_book == str(tmp_path / "ours.yaml")
 
     def test_the_example_can_be_read(self) -> None:
-        block = load_block(EXAMPLES / "harbour-block.yaml")
+        block = load_block(EXAMPLES / "blocks" / "harbour-block.yaml")
         assert [str(week.progress) for week in block.weeks] == [
             "as planned",
             "same splits, 2 strokes lower",

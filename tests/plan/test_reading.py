@@ -16,6 +16,7 @@ from cuegen.plan.model import (
     Block,
     Drop,
     Duration,
+    OwnBed,
     Pin,
     QuietSpan,
     SayLine,
@@ -43,6 +44,7 @@ count_in: 5
 lead_in: 0:45
 caution: off
 bed: {file: river.mp3, below: 24}
+alert: on
 stroke_tones: first-minute
 loudness: -18
 block: {name: Autumn base, week: 3}
@@ -75,6 +77,7 @@ def test_every_field_is_read_as_it_stands() -> None:
         lead_in_ms=45_000,
         caution=False,
         bed=Bed("river.mp3", 24.0),
+        alert=True,
         stroke_tones=ToneSpan.FIRST_MINUTE,
         loudness=-18.0,
         block=Block("Autumn base", 3),
@@ -135,6 +138,13 @@ def test_times_without_quotes_are_times_in_every_yaml_version(version: str) -> N
         ("bed: music/a b.mp3", "bed", Bed("music/a b.mp3", 20.0)),
         ("bed: {file: a.mp3}", "bed", Bed("a.mp3", 20.0)),
         ("bed: {file: a.mp3, below: 15 dB}", "bed", Bed("a.mp3", 15.0)),
+        ("bed: [a.mp3, set two/]", "bed", Bed("a.mp3", 20.0, ("set two/",))),
+        ("bed: {files: [a.mp3, b.ogg], below: 24}", "bed", Bed("a.mp3", 24.0, ("b.ogg",))),
+        ("bed: {files: set/}", "bed", Bed("set/")),
+        ("bed: pulse", "bed", Bed("pulse")),
+        ("bed: {file: swell, below: 26}", "bed", Bed("swell", 26.0)),
+        ("alert: on", "alert", True),
+        ("alert: off", "alert", False),
         ("loudness: -16.5 LUFS", "loudness", -16.5),
         ("quiet: 1:00-2:00", "quiet", (QuietSpan(60_000, 120_000),)),
         ("quiet: 1:00 \N{EN DASH} 2:00", "quiet", (QuietSpan(60_000, 120_000),)),
@@ -230,6 +240,11 @@ BAD_FIELDS = [
     ("caution: maybe", 10, "maybe", "this is a switch", "on or off"),
     ("bed: {fil: a}", 7, "fil", "not known here", "Did you mean 'file'"),
     ("bed: {below: 20}", 6, "{below: 20}", "'file' is missing", "file: ..."),
+    ("bed: []", 6, "[]", "this list is empty", "Name a file or a folder"),
+    ("bed: {file: a, files: b}", 13, "a", "are one too many", "Keep `files`"),
+    ("bed: [a.mp3, pulse]", 14, "pulse", "goes alone", "Write `bed: pulse`"),
+    ("bed: [{file: a}]", 7, "{file: a}", "not a mapping", "Write it plainly"),
+    ("alert: soft", 8, "soft", "this is a switch", "on or off"),
     ("bed: {file: a, below: 61}", 23, "61", "number is out of range", "0 to 60"),
     ("stroke_tones: first", 15, "first", "not one of the choices", "Did you mean 'first-minute'"),
     ("loudness: -9", 11, "-9", "number is out of range", "-30 to -10"),
@@ -338,8 +353,8 @@ def test_entries_and_own_lines_know_where_they_stand() -> None:
         (6, 3),
         (7, 3),
     ]
-    assert [line.where.line for line in session.say] == [20, 21, 22, 23]
-    assert [span.where.line for span in session.quiet] == [25, 26]
+    assert [line.where.line for line in session.say] == [21, 22, 23, 24]
+    assert [span.where.line for span in session.quiet] == [26, 27]
 
 
 def test_an_alias_bomb_is_refused_before_it_expands() -> None:
@@ -376,6 +391,29 @@ def test_loading_takes_relative_paths_from_the_plans_folder(tmp_path: Path) -> N
     assert session.bed == Bed(str(plan.parent / "music" / "a.mp3"), 25.0)
     assert session.phrase_book == str(plan.parent / "ours.yaml")
     assert session.voice == f"piper:{plan.parent / 'coach.onnx'}"
+
+
+def test_loading_takes_every_file_of_a_bed_from_the_plans_folder(tmp_path: Path) -> None:
+    plan = tmp_path / "a.yaml"
+    plan.write_text(f"bed: [river.mp3, set/, {tmp_path / 'b.mp3'}]\n{SESSION}")
+    paths = [str(tmp_path / name) for name in ("river.mp3", "set", "b.mp3")]
+    assert load_plan(plan).bed == Bed(paths[0], more=tuple(paths[1:]))
+
+
+@pytest.mark.parametrize("name", OwnBed)
+def test_a_bed_of_ours_is_never_taken_for_a_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """Though a folder of that name lies beside the plan, which `./pulse` or `pulse/` means."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / name).mkdir()
+    heard = []
+    for written in (name, f"./{name}", f"{name}/"):
+        Path("a.yaml").write_text(f"bed: {written}\n{SESSION}")
+        bed = load_plan(Path("a.yaml")).bed
+        assert bed is not None
+        heard.append(bed.file)
+    assert heard == [name, f"./{name}", f"./{name}"]
 
 
 def test_loading_keeps_names_and_absolute_paths(tmp_path: Path) -> None:
