@@ -87,6 +87,10 @@ class VoiceError(CuegenError):
     """A voice that is missing, died twice, or spoke nothing."""
 
 
+class TakeError(CuegenError):
+    """A folder of takes, or a list of them, that cannot be used, or a take that is gone."""
+
+
 class AudioError(CuegenError):
     """An audio file that cannot be read, or an encoder that refused."""
 

@@ -38,6 +38,7 @@ from cuegen.script.memory import (
 )
 from cuegen.script.phrasebook import find_book
 from cuegen.sheet.formats import load_sheet
+from cuegen.takes.speaker import TakeSpeaker, noted_speaker
 from cuegen.targets.advice import advise
 from cuegen.targets.results import Results
 from cuegen.verify.listening import listen
@@ -109,7 +110,7 @@ def render_track(
 ) -> Rendered:
     """Render a sheet to an audio file; the format follows the name's suffix."""
     cues = _sheet(sheet)
-    with _speaking(speaker, cues.sound.voice, cues.sound.language) as mouth:
+    with _speaking_of(speaker, cues, sheet) as mouth:
         return render(cues, mouth, Path(out), on_progress=on_progress)
 
 
@@ -118,15 +119,17 @@ def verify_track(
     sheet: CueSheet | Path | str,
     *,
     speaker: Speaker | None = None,
+    takes: Path | None = None,
     on_progress: Progress | None = None,
 ) -> ListeningReport:
     """Return what was heard in a delivered file against what its sheet planned.
 
-    A track with faults gives a report with faults; AudioError is for a file that
-    cannot be decoded at all.
+    takes: where the takes lie that it was made with, if not where the sheet says. A track
+    with faults gives a report with faults; AudioError is for a file that cannot be
+    decoded at all.
     """
     cues = _sheet(sheet)
-    with _speaking(speaker, cues.sound.voice, cues.sound.language) as mouth:
+    with _speaking_of(speaker, cues, sheet, takes) as mouth:
         return listen(Path(track), cues, mouth, on_progress=on_progress)
 
 
@@ -174,9 +177,28 @@ def _sheet(sheet: CueSheet | Path | str) -> CueSheet:
 
 def _preparing(speaker: Speaker, on_progress: Progress | None) -> Prepare | None:
     """Return how a speaker is told of lines to come: a booth speaks them in one go."""
-    if not isinstance(speaker, Booth):
+    if not isinstance(speaker, Booth | TakeSpeaker):
         return None
     return lambda lines: speaker.prepare(lines, on_progress)
+
+
+@contextmanager
+def _speaking_of(
+    speaker: Speaker | None,
+    cues: CueSheet,
+    sheet: CueSheet | Path | str,
+    takes: Path | None = None,
+) -> Iterator[Speaker]:
+    """Give what speaks a sheet: its voice, with the takes that it was made with before it."""
+    if speaker is not None:
+        yield speaker
+        return
+    beside = Path() if isinstance(sheet, CueSheet) else Path(sheet).parent
+    with (
+        open_booth(cues.sound.voice, cues.sound.language) as booth,
+        noted_speaker(cues, beside, booth, folder=takes) as mouth,
+    ):
+        yield mouth
 
 
 @contextmanager

@@ -38,9 +38,17 @@ def check(
             help='A test of the rower, "2k 7:32.4" or "30min 7650m"; may come again.',
         ),
     ] = None,
+    takes: Annotated[
+        Path | None,
+        typer.Option("--takes", help="Where the track's takes lie, if not where its sheet says."),
+    ] = None,
     out: Annotated[
         Path | None, typer.Option("--out", "-o", help="Write the report too: .json or .html.")
     ] = None,
+    clearness: Annotated[
+        bool,
+        typer.Option("--clearness", help="Show how clear each line is, the worst first."),
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Listen to a track again, or say what a plan adds up to, what it leaves out, what is odd.
@@ -55,14 +63,23 @@ def check(
         return
     if test:
         raise typer.BadParameter("--test weighs a plan against a rower's tests, not a track")
-    _check_track(what, sheet or what.with_suffix(".sheet.json"), out, as_json)
+    beside = sheet or what.with_suffix(".sheet.json")
+    _check_track(what, beside, takes, out, as_json, clearness=clearness)
 
 
-def _check_track(track: Path, sheet: Path, out: Path | None, as_json: bool) -> None:
+def _check_track(
+    track: Path,
+    sheet: Path,
+    takes: Path | None,
+    out: Path | None,
+    as_json: bool,
+    *,
+    clearness: bool,
+) -> None:
     from cuegen.steps import verify_track
 
     with progress("listening") as show:
-        report = verify_track(track, sheet, on_progress=show)
+        report = verify_track(track, sheet, takes=takes, on_progress=show)
     if out is not None and out.suffix.lower() == ".html":
         from cuegen.pages.report import save_report_page
 
@@ -72,6 +89,10 @@ def _check_track(track: Path, sheet: Path, out: Path | None, as_json: bool) -> N
     if as_json:
         typer.echo(report.model_dump_json(indent=2))
     else:
+        if clearness:
+            from cuegen.cli.clearness_show import tell_clearness
+
+            tell_clearness(report)
         tell_verdict(report)
     if report.verdict != "ok":
         raise typer.Exit(EXIT_FAILED)

@@ -1,5 +1,5 @@
-"""The command line: `cuegen new | sheet | block | changes | track | check | review | progress |
-voices | phrases | log | forget`.
+"""The command line: `cuegen new | sheet | block | changes | track | takes | check | review |
+progress | page | voices | phrases | log | forget`.
 
 Commands are thin: they read options, call the public functions of the package
 and print. Each lives in its own module; stages are imported inside the commands,
@@ -21,10 +21,12 @@ from cuegen.cli import (
     forget,
     log,
     new,
+    page,
     phrases,
     progress,
     review,
     sheet,
+    takes,
     track,
     voices,
 )
@@ -75,7 +77,9 @@ app.command("check")(check.check)
 app.command("progress")(progress.progress)
 app.command("review")(review.review)
 app.command("voices")(voices.voices)
+app.add_typer(page.app, name="page")
 app.add_typer(phrases.app, name="phrases")
+app.add_typer(takes.app, name="takes")
 app.add_typer(log.app, name="log")
 app.command("forget")(forget.forget)
 

@@ -1,9 +1,10 @@
-"""One booth for a whole command: what is spoken for the sheet is what is mixed and listened for."""
+"""One speaker for a whole command: what the sheet is made with is mixed and listened for."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,9 @@ from cuegen.cli.terminal import progress
 if TYPE_CHECKING:
     from cuegen.occasion import Occasion
     from cuegen.schedule.cuesheet import CueSheet
+    from cuegen.takes.speaker import FolderSpeaker
     from cuegen.voice.booth import Booth
+    from cuegen.voice.clip import Speaker
 
 
 @contextmanager
@@ -25,12 +28,14 @@ def speaking(
     results: Path | None,
     rower: str | None,
     week: int | None = None,
-) -> Iterator[tuple[CueSheet, Booth]]:
-    """Give the sheet of a plan, or a sheet file as it stands, and the booth that speaks it.
+    takes: Takes | None = None,
+) -> Iterator[tuple[CueSheet, Speaker]]:
+    """Give the sheet of a plan, or a sheet file as it stands, and what speaks it.
 
     The booth's warnings (a cache folder that takes nothing) are said at the end.
     """
     from cuegen.sheet.formats import load_sheet
+    from cuegen.takes.speaker import noted_speaker
 
     if source.suffix.lower() == ".json":
         if voice or results or rower or week:
@@ -38,19 +43,29 @@ def speaking(
                 "--voice, --results, --rower and --week shape a plan; this sheet is finished"
             )
         sheet = load_sheet(source)
-        with _booth(sheet.sound.voice, sheet.sound.language) as booth:
-            yield sheet, booth
+        with _booth(sheet.sound.voice, sheet.sound.language) as booth, ExitStack() as open_takes:
+            if takes is None:
+                noted = noted_speaker(sheet, source.parent, booth)
+                yield sheet, open_takes.enter_context(noted)
+            else:
+                yield sheet, open_takes.enter_context(_taking(takes, sheet, booth, stands=True))
         return
     from cuegen.occasion import load_occasion
 
     what = load_occasion(source, week=week, results=results, rower=rower)
-    with speaking_of(what, voice) as made:
+    with speaking_of(what, voice, takes) as made:
         yield made
 
 
 @contextmanager
-def speaking_of(what: Occasion, voice: str | None = None) -> Iterator[tuple[CueSheet, Booth]]:
-    """Give the sheet of a session and the booth that speaks it."""
+def speaking_of(
+    what: Occasion, voice: str | None = None, takes: Takes | None = None
+) -> Iterator[tuple[CueSheet, Speaker]]:
+    """Give the sheet of a session and what speaks it.
+
+    With takes the sheet is made twice: as the voice alone would speak it, which says which
+    lines there are, and then with the takes' lengths.
+    """
     from dataclasses import replace
 
     from cuegen.steps import compile_sheet
@@ -60,7 +75,41 @@ def speaking_of(what: Occasion, voice: str | None = None) -> Iterator[tuple[CueS
     with _booth(what.session.voice, what.session.language) as booth:
         with progress("speaking") as show:
             sheet = compile_sheet(what, speaker=booth, on_progress=show)
-        yield sheet, booth
+        if takes is None:
+            yield sheet, booth
+            return
+        with _taking(takes, sheet, booth, stands=False) as speaker:
+            with progress("speaking") as show:
+                sheet = compile_sheet(what, speaker=speaker, on_progress=show)
+            speaker.settle(sheet)
+            yield sheet, speaker
+
+
+@dataclass(frozen=True, slots=True)
+class Takes:
+    """A folder of takes that go before the voice.
+
+    afresh: examine every take, and leave it to the caller to say what was found.
+    """
+
+    folder: Path
+    afresh: bool = False
+
+
+@contextmanager
+def _taking(
+    takes: Takes, sheet: CueSheet, booth: Booth, *, stands: bool
+) -> Iterator[FolderSpeaker]:
+    """Give a speaker with the takes of a folder; what is to be said of them is said at the end."""
+    from cuegen.takes.speaker import FolderAsked, folder_speaker
+
+    asked = FolderAsked(takes.folder, stands, takes.afresh)
+    with ExitStack() as opened:
+        with progress("takes") as show:
+            speaker = opened.enter_context(folder_speaker(asked, sheet, booth, show))
+        yield speaker
+        for warning in () if takes.afresh else speaker.told():
+            typer.echo(f"cuegen: {warning}", err=True)
 
 
 @contextmanager

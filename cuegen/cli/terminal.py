@@ -42,6 +42,10 @@ WeekOption = Annotated[
 VoiceOption = Annotated[
     str | None, typer.Option("--voice", help="A voice of `cuegen voices`, before the plan's.")
 ]
+TakesOption = Annotated[
+    Path | None,
+    typer.Option("--takes", help="A folder of takes, used before the voice (see cuegen takes)."),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON, for scripts.")]
 
 

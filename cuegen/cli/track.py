@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cuegen.cli.made import note_made
-from cuegen.cli.speaking import speaking
+from cuegen.cli.speaking import Takes, speaking
 from cuegen.cli.terminal import (
     EXIT_FAILED,
     EditsOption,
     JsonOption,
     ResultsOption,
     RowerOption,
+    TakesOption,
     VoiceOption,
     WeekOption,
     console,
@@ -25,7 +26,7 @@ from cuegen.cli.terminal import (
 if TYPE_CHECKING:
     from cuegen.schedule.cuesheet import CueSheet
     from cuegen.verify.report import ListeningReport
-    from cuegen.voice.booth import Booth
+    from cuegen.voice.clip import Speaker
 
 
 def track(
@@ -45,6 +46,7 @@ def track(
     rower: RowerOption = None,
     week: WeekOption = None,
     edits: EditsOption = None,
+    takes: TakesOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Make a spoken track and prove it: audio, sheet, captions and listening report.
@@ -56,9 +58,14 @@ def track(
 
     target = out or Path(f"{track_name(source, week, rower)}.mp3")
     find_format(target)  # a wrong suffix is said before any work is done
-    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (made, booth):
-        sheet = made if edits is None else load_edited(edits, made, booth.length_ms)
-        report = _render_and_verify(sheet, booth, target)
+    before = None if takes is None else Takes(takes)
+    with speaking(source, voice=voice, results=results, rower=rower, week=week, takes=before) as (
+        made,
+        speaker,
+    ):
+        sheet = made if edits is None else load_edited(edits, made, speaker.length_ms)
+        sheet = _with_takes(sheet, speaker, takes, source, target)
+        report = _render_and_verify(sheet, speaker, target)
     save_sheet(sheet, target.with_suffix(".sheet.json"), "json")
     save_sheet(sheet, target.with_suffix(".vtt"), "webvtt")
     save_sheet(sheet, target.with_suffix(".chapters.vtt"), "chapters")
@@ -96,13 +103,29 @@ def _remember(sheet: CueSheet, folder: Path) -> Path | None:
         return None
 
 
-def _render_and_verify(sheet: CueSheet, booth: Booth, target: Path) -> ListeningReport:
+def _with_takes(
+    sheet: CueSheet, speaker: Speaker, takes: Path | None, source: Path, target: Path
+) -> CueSheet:
+    """Return the sheet with the takes that it is spoken with noted in it, if there are any."""
+    from cuegen.sheet.checking import check_sheet
+    from cuegen.takes.speaker import TakeSpeaker, folder_from, with_takes
+
+    if not isinstance(speaker, TakeSpeaker):
+        return sheet
+    noted = sheet.sound.takes
+    folder = takes or source.parent / (noted.folder if noted else "")
+    spoken = with_takes(sheet, speaker.takes, folder_from(folder, target.parent))
+    check_sheet(spoken)
+    return spoken
+
+
+def _render_and_verify(sheet: CueSheet, speaker: Speaker, target: Path) -> ListeningReport:
     from cuegen.steps import render_track, verify_track
 
     with progress("mixing") as show:
-        render_track(sheet, target, speaker=booth, on_progress=show)
+        render_track(sheet, target, speaker=speaker, on_progress=show)
     with progress("listening") as show:
-        return verify_track(target, sheet, speaker=booth, on_progress=show)
+        return verify_track(target, sheet, speaker=speaker, on_progress=show)
 
 
 def write_report(report: ListeningReport, path: Path) -> None:
@@ -131,8 +154,10 @@ def tell_notes(sheet: CueSheet) -> None:
 
 
 def tell_verdict(report: ListeningReport) -> None:
-    """Print the faults, worst first, and the verdict in one line."""
+    """Print the faults, worst first, what could be better, and the verdict in one line."""
     out = console()
     for fault in report.faults:
         out.print(str(fault), style="red", markup=False)
+    for notice in report.notices:
+        out.print(str(notice), style="yellow", markup=False)
     out.print(report.summary(), style="bold", markup=False)

@@ -28,7 +28,10 @@ _BLOCK = SAMPLE_RATE
 
 @dataclass(frozen=True, slots=True)
 class AudioSource:
-    """A file that holds sound. `sample_rate` is that of the blocks, `file_rate` the file's own."""
+    """A file that holds sound. `sample_rate` is that of the blocks, `file_rate` the file's own.
+
+    `replace(source, sample_rate=...)` gives the same file at another rate.
+    """
 
     path: Path
     channels: int
@@ -36,7 +39,7 @@ class AudioSource:
     sample_rate: int = SAMPLE_RATE
 
     def blocks(self) -> Iterator[Signal]:
-        """Give the sound from the start, (n, channels) at 48 kHz; raises AudioError on damage."""
+        """Give the sound from the start, (n, channels); raises AudioError on damage."""
         empty = True
         gathered: list[Signal] = []
         length = 0
@@ -54,7 +57,7 @@ class AudioSource:
     def _parts(self) -> Iterator[Signal]:
         layout = "mono" if self.channels == 1 else "stereo"
         with _opened(self.path) as container:
-            resampler = av.AudioResampler(format="flt", layout=layout, rate=SAMPLE_RATE)
+            resampler = av.AudioResampler(format="flt", layout=layout, rate=self.sample_rate)
             as_is = True
             for frame in container.decode(audio=0):
                 # What is as wanted already skips the resampler: a third of the decoding time.
@@ -82,7 +85,7 @@ class AudioSource:
     def _is_as_wanted(self, frame: av.AudioFrame) -> bool:
         return (
             frame.format.name == "fltp"
-            and frame.sample_rate == SAMPLE_RATE
+            and frame.sample_rate == self.sample_rate
             and frame.layout.nb_channels == self.channels
         )
 

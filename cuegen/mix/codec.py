@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cuegen.clock import SAMPLE_RATE
+from cuegen.dsp.dither import quantised
 from cuegen.dsp.signal import Signal
 from cuegen.mix.formats import Format
 
@@ -42,7 +43,7 @@ def frame_of(block: Signal, form: Format, channels: int, at: int) -> av.AudioFra
     Raises ValueError where the block has other channels than the track.
     """
     frame = av.AudioFrame.from_ndarray(
-        _as_taken(block, form), format=form.sample_format, layout=LAYOUTS[channels]
+        _as_taken(block, form, at), format=form.sample_format, layout=LAYOUTS[channels]
     )
     frame.sample_rate = SAMPLE_RATE
     frame.time_base = Fraction(1, SAMPLE_RATE)
@@ -50,14 +51,13 @@ def frame_of(block: Signal, form: Format, channels: int, at: int) -> av.AudioFra
     return frame
 
 
-def _as_taken(block: Signal, form: Format) -> NDArray[np.float32] | NDArray[np.int16]:
+def _as_taken(block: Signal, form: Format, at: int) -> NDArray[np.float32] | NDArray[np.int16]:
     """Return the block as the encoder takes it: planes, or samples by turns."""
     levelled: Signal = block
     if form.encoder_gain != 1.0:
         levelled = block / np.float32(form.encoder_gain)
     if form.sample_format == "s16":
-        whole = np.clip(np.rint(levelled * 32768.0), -32768, 32767)
-        return np.asarray(whole, dtype=np.int16).reshape(1, -1)
+        return quantised(levelled, at).reshape(1, -1)
     if form.sample_format == "flt":
         return np.ascontiguousarray(levelled, dtype=np.float32).reshape(1, -1)
     planes: Signal = np.ascontiguousarray(levelled.T, dtype=np.float32)

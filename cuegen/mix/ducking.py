@@ -3,21 +3,27 @@
 Conventions
     Instants are absolute samples. The bed is down before a line's clip begins and
     comes back gently after its end. Lines closer than it takes to come back and
-    go down again, with a moment in between, are one span: nothing pumps.
+    go down again, with a moment in between, are one span: nothing pumps. An open
+    stretch lies between two spans, where the bed is all the way up; a track with n
+    spans has n + 1 of them.
 
 The lengths below are our own judgement by ear (common practice, no source).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from cuegen.clock import samples_at
-from cuegen.schedule.cuesheet import Cue
+from cuegen.dsp.signal import gain_of
+from cuegen.mix.alert import ALERT_MS, alert_starts
+from cuegen.schedule.cuesheet import Cue, CueSheet
 
 DOWN_MS = 700
 """How long the bed takes to go down."""
@@ -31,20 +37,28 @@ UP_AT_LEAST_MS = 2_500
 """A shorter time at full level is not worth the way up and down."""
 
 
+_FAR = 1 << 62
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Speech that is one to the bed: in samples, from first clip to last end."""
+    """A stretch of a track in samples: speech that is one to the bed, or an open stretch."""
 
     start: int
     end: int
 
 
-def speech_spans(cues: Iterable[Cue]) -> tuple[Span, ...]:
-    """Return where speech is, lines joined between which the bed stays down; in order."""
+def speech_spans(cues: Iterable[Cue], alerts_ms: Iterable[int] = ()) -> tuple[Span, ...]:
+    """Return where speech is, lines joined between which the bed stays down; in order.
+
+    alerts_ms: where alerts begin; the bed is down for them as for lines.
+    """
+    lines = [(cue.start_ms, cue.end_ms) for cue in cues]
+    lines += [(start_ms, start_ms + ALERT_MS) for start_ms in alerts_ms]
     least = samples_at(HOLD_MS + UP_MS + UP_AT_LEAST_MS + DOWN_MS + READY_MS)
     spans: list[Span] = []
-    for cue in sorted(cues, key=lambda each: each.start_ms):
-        start, end = samples_at(cue.start_ms), samples_at(cue.end_ms)
+    for start_ms, end_ms in sorted(lines):
+        start, end = samples_at(start_ms), samples_at(end_ms)
         if spans and start - spans[-1].end < least:
             spans[-1] = Span(spans[-1].start, max(end, spans[-1].end))
         else:
@@ -52,41 +66,67 @@ def speech_spans(cues: Iterable[Cue]) -> tuple[Span, ...]:
     return tuple(spans)
 
 
-class Ducking:
-    """The gain of a bed along a track: `up_db` in the open, `under_db` under speech."""
+def spans_of(sheet: CueSheet) -> tuple[Span, ...]:
+    """Return where a sheet's bed is down: under its lines and alerts."""
+    return speech_spans(sheet.cues, alert_starts(sheet))
 
-    def __init__(self, spans: tuple[Span, ...], up_db: float, under_db: float) -> None:
-        self._up_db = up_db
-        self._depth_db = under_db - up_db
+
+def down_stretches(spans: Sequence[Span]) -> tuple[Span, ...]:
+    """Return for each span the samples in which the bed is all the way down."""
+    ready, hold = samples_at(READY_MS), samples_at(HOLD_MS)
+    return tuple(Span(max(0, span.start - ready), span.end + hold) for span in spans)
+
+
+def open_stretches(spans: Sequence[Span], length: int) -> tuple[Span, ...]:
+    """Return where the bed is all the way up, one before each span and one after the last.
+
+    One at an end of the track may be empty, its end at or before its start.
+    """
+    back, ahead = samples_at(HOLD_MS + UP_MS), samples_at(READY_MS + DOWN_MS)
+    starts = [0, *(span.end + back for span in spans)]
+    ends = [*(span.start - ahead for span in spans), length]
+    return tuple(Span(start, end) for start, end in zip(starts, ends, strict=True))
+
+
+class Ducking:
+    """The gain of a bed along a track, in dB: one for each open stretch and for each span."""
+
+    def __init__(
+        self, spans: Sequence[Span], up_db: Sequence[float], under_db: Sequence[float]
+    ) -> None:
+        if len(up_db) != len(spans) + 1 or len(under_db) != len(spans):
+            raise ValueError("one level for each span, and one for each stretch around them")
         corners: list[int] = []
-        for span in spans:
+        levels: list[float] = [up_db[0]]
+        for span, under, up in zip(spans, under_db, up_db[1:], strict=True):
             corners += [
                 span.start - samples_at(READY_MS + DOWN_MS),
                 span.start - samples_at(READY_MS),
                 span.end + samples_at(HOLD_MS),
                 span.end + samples_at(HOLD_MS + UP_MS),
             ]
-        self._corners = np.array(corners, dtype=np.float64)
-        self._downs = np.tile([0.0, 1.0, 1.0, 0.0], len(spans))
+            levels += [levels[-1], under, under, up]
+        # Before the first corner and after the last the level is theirs.
+        self._corners = [-_FAR, *corners, _FAR]
+        self._levels = [*levels, levels[-1]]
 
     def gain(self, start: int, length: int) -> NDArray[np.float32]:
         """Return the factor of each of `length` samples from `start` on."""
-        stop = start + length
-        if not np.any((self._corners > start) & (self._corners < stop)):
-            ends = np.array([start, stop - 1], dtype=np.float64)
-            if self._down(ends).max() == self._down(ends).min():
-                return np.full(length, self._factor(self._down(ends[:1]))[0], dtype=np.float32)
-        at = np.arange(start, stop, dtype=np.float64)
-        return self._factor(self._down(at))
+        gains = np.empty(length, dtype=np.float32)
+        number = bisect_right(self._corners, start) - 1
+        at = start
+        while at < start + length:
+            to = min(self._corners[number + 1], start + length)
+            gains[at - start : to - start] = self._between(number, at, to)
+            at, number = to, number + 1
+        return gains
 
-    def _factor(self, down: NDArray[np.float64]) -> NDArray[np.float32]:
-        """Return the gain for how far down the bed is."""
-        db = self._up_db + self._depth_db * down
-        return np.asarray(10.0 ** (db / 20.0), dtype=np.float32)
-
-    def _down(self, at: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return how far down the bed is, 0 to 1, bent so that no slope begins with a jerk."""
-        if len(self._corners) == 0:
-            return np.zeros(len(at))
-        down = np.interp(at, self._corners, self._downs)
-        return np.asarray(down * down * (3.0 - 2.0 * down))
+    def _between(self, number: int, at: int, to: int) -> NDArray[np.float32]:
+        """Return the factors between two corners, bent so that no slope begins with a jerk."""
+        from_db, to_db = self._levels[number], self._levels[number + 1]
+        if from_db == to_db:
+            return np.array([gain_of(from_db)], dtype=np.float32)
+        begin, end = self._corners[number], self._corners[number + 1]
+        way = (np.arange(at, to, dtype=np.float64) - begin) / (end - begin)
+        db = from_db + (to_db - from_db) * way * way * (3.0 - 2.0 * way)
+        return np.exp(db * (math.log(10.0) / 20.0)).astype(np.float32)

@@ -43,5 +43,5 @@ def levels_of(sheet: CueSheet) -> Levels:
 
 
 def is_voice_only(sheet: CueSheet) -> bool:
-    """Return whether nothing but lines sounds."""
+    """Return whether nothing but lines sounds, and alerts before them: one channel is enough."""
     return sheet.sound.bed is None and sheet.sound.stroke_tones is ToneSpan.NONE

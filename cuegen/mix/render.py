@@ -1,8 +1,8 @@
 """A cue sheet to an audio file: mix, bring to the target loudness, limit, measure, encode.
 
 A voice-only track needs no gain over the whole: every line lies at the target, and
-gating leaves the silence between them out. With a bed or tones, or louder than the
-clips are, the limited mix is measured first, in a pass of its own that encodes
+gating leaves the silence between them out. With a bed, tones or alerts, or louder than
+the clips are, the limited mix is measured first, in a pass of its own that encodes
 nothing, and the whole is moved by the difference.
 """
 
@@ -20,8 +20,8 @@ from cuegen.dsp.limiter import StreamingLimiter
 from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal, gain_of
 from cuegen.dsp.truepeak import TruePeakMeter
-from cuegen.mix.bed import BedSound, lift_db, measure_bed
-from cuegen.mix.ducking import speech_spans
+from cuegen.mix.bed import BedSound, lift_db, open_bed
+from cuegen.mix.ducking import spans_of
 from cuegen.mix.encode import Tags, encoding
 from cuegen.mix.formats import Format, find_format
 from cuegen.mix.levels import Levels, is_voice_only, levels_of
@@ -66,9 +66,8 @@ def render(
     """
     form = find_format(out)
     levels = levels_of(sheet)
-    bed = None if sheet.sound.bed is None else measure_bed(sheet.sound.bed)
-    mix = _Mix(sheet, speaker, bed, levels, form)
-    needs_measure = not is_voice_only(sheet) or levels.speech_db > 0.1
+    mix = _Mix(sheet, speaker, open_bed(sheet), levels, form)
+    needs_measure = not is_voice_only(sheet) or sheet.sound.alert or levels.speech_db > 0.1
     done = _Done(sheet.duration_ms, 2 if needs_measure else 1, on_progress)
     move_db = _move_db(mix, done) if needs_measure else 0.0
     meters = _Meters(levels.channels)
@@ -142,8 +141,7 @@ def _likely_move_db(mix: _Mix) -> float:
     """Return about how far a bed pulls the loudness of the whole under that of speech."""
     if mix.bed is None or not mix.sheet.cues:
         return 0.0
-    spans = speech_spans(mix.sheet.cues)
-    return lift_db(spans, samples_at(mix.sheet.duration_ms))
+    return lift_db(spans_of(mix.sheet), samples_at(mix.sheet.duration_ms))
 
 
 class _Meters:

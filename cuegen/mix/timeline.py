@@ -13,6 +13,7 @@ from collections.abc import Iterator
 
 from cuegen.clock import samples_at
 from cuegen.dsp.signal import Signal
+from cuegen.mix.alert import AlertLayer
 from cuegen.mix.bed import BedLayer, BedSound
 from cuegen.mix.layers import Layer, SpeechLayer, blocks_of
 from cuegen.mix.levels import levels_of
@@ -27,13 +28,15 @@ def mix_blocks(
 ) -> Iterator[Signal]:
     """Give the track a second at a time, speech at the sheet's loudness.
 
-    `bed` is the measured file of `sheet.sound.bed`, which sounds only if both are
+    `bed` is what `open_bed` made of `sheet.sound.bed`; it sounds only if both are
     there. Raises SheetError for a line that runs past the end of the track.
     """
     levels = levels_of(sheet)
     layers: list[Layer] = [SpeechLayer(sheet, speaker, levels.speech_db)]
     if bed is not None and sheet.sound.bed is not None:
         layers.append(BedLayer(sheet, bed, levels, sheet.sound.bed.below_db))
+    if sheet.sound.alert:
+        layers.append(AlertLayer(sheet, levels.speech_lufs, levels.channels))
     if sheet.sound.stroke_tones is not ToneSpan.NONE:
         layers.append(ToneLayer(sheet, levels.speech_lufs, levels.channels))
     return blocks_of(samples_at(sheet.duration_ms), levels.channels, layers)

@@ -16,11 +16,13 @@ from cuegen.files import write_text
 from cuegen.pages.offset_plot import Heard, OffsetPlot, offset_plot
 from cuegen.sheet.page import fill_page
 from cuegen.sheet.wording import one_line
+from cuegen.verify.clearness import HARD_STOI
 from cuegen.verify.report import (
     CHECKS,
     Check,
     CueVerdict,
     Fault,
+    HallHeard,
     HeardCue,
     Limit,
     ListeningReport,
@@ -38,6 +40,9 @@ _SENSES = {
     Check.TRUE_PEAK: "at most ",
 }
 """How a limit is meant, where its unit and summary do not say it."""
+
+_FEW = 12
+"""Lines that are shown again, those worst to understand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,13 +68,29 @@ class CheckRow:
 
 @dataclass(frozen=True, slots=True)
 class LineRow:
+    """over: dB over all else, clear: STOI in the loudest hall; empty where not measured."""
+
     clock: str
     firm: bool
     text: str
     offset: str
     words: str
+    over: str
+    clear: str
     at_fault: bool
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class HallRow:
+    """All lines in one hall."""
+
+    name: str
+    over: str
+    median: str
+    worst: str
+    words: str
+    hard: int
 
 
 def report_page(report: ListeningReport) -> str:
@@ -87,8 +108,16 @@ def report_page(report: ListeningReport) -> str:
         faults=tuple(_fault_row(fault, report) for fault in report.faults),
         plot=_plot(report),
         limits_ms=_placement_limits(report),
+        range=f"{_number(report.loudness_range_lu)} LU",
         checks=tuple(_check_row(limit, report) for limit in report.tolerances),
         skipped=tuple((s.check.value, one_line(s.why)) for s in report.skipped),
+        halls=tuple(_hall_row(hall) for hall in report.halls),
+        hard=f"{HARD_STOI:.2f}",
+        notices=tuple(
+            (clock_text(notice.at_ms), one_line(f"{notice.problem}. {notice.remedy}"))
+            for notice in report.notices
+        ),
+        least_clear=tuple(_line_row(cue) for cue in _least_clear(report)),
         lines=tuple(_line_row(cue) for cue in report.cues),
     )
 
@@ -188,6 +217,23 @@ def _worst(report: ListeningReport) -> Iterator[str]:
         yield f"floating within {report.worst_floating_ms:.1f} ms"
 
 
+def _least_clear(report: ListeningReport) -> list[HeardCue]:
+    """Return the lines that are worst to understand, the worst first."""
+    measured = [cue for cue in report.cues if cue.stoi]
+    return sorted(measured, key=lambda cue: cue.stoi[-1])[:_FEW]
+
+
+def _hall_row(hall: HallHeard) -> HallRow:
+    return HallRow(
+        name=hall.name,
+        over=f"{_number(hall.over_lu, 'g')} LU",
+        median=f"{hall.median_stoi:.2f}",
+        worst=f"{hall.worst_stoi:.2f}",
+        words=f"{hall.words_pct} in 100",
+        hard=hall.hard,
+    )
+
+
 def _line_row(cue: HeardCue) -> LineRow:
     words = "" if cue.planned_words is None else f"{cue.heard_words or 0} of {cue.planned_words}"
     return LineRow(
@@ -196,9 +242,16 @@ def _line_row(cue: HeardCue) -> LineRow:
         text=one_line(cue.text),
         offset="not found" if cue.offset_ms is None else _signed(cue.offset_ms),
         words=words,
+        over="" if cue.below_db is None else over_text(cue.below_db),
+        clear=f"{cue.stoi[-1]:.2f}" if cue.stoi else "",
         at_fault=cue.verdict is not CueVerdict.OK,
         why=one_line(cue.why),
     )
+
+
+def over_text(below_db: float) -> str:
+    """Return how far a line lies over what else sounds; a greater distance is not told apart."""
+    return "over 50" if below_db > 50 else _number(below_db)
 
 
 def _signed(ms: float) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Union
 
-from cuegen.plan.model import Bed, Pin, SayLine, Session
+from cuegen.plan.model import Bed, Loudness, Pin, SayLine, Session
 from cuegen.plan.values import instant_text
 
 Yaml = Union[str, int, float, "list[Yaml]", "dict[str, Yaml]"]
@@ -13,6 +13,12 @@ Yaml = Union[str, int, float, "list[Yaml]", "dict[str, Yaml]"]
 def write_number(value: float | None) -> Yaml | None:
     """Return a number, a whole one without its decimal point."""
     return int(value) if value is not None and value == int(value) else value
+
+
+def write_loudness(session: Session) -> Yaml | None:
+    """Return a name or a number."""
+    asked = session.loudness
+    return asked.value if isinstance(asked, Loudness) else write_number(asked)
 
 
 def write_rower(session: Session) -> Yaml | None:

@@ -28,7 +28,7 @@ from cuegen.plan.field_writers import (
     write_bed,
     write_block,
     write_drop,
-    write_number,
+    write_loudness,
     write_pin,
     write_quiet,
     write_rower,
@@ -36,6 +36,7 @@ from cuegen.plan.field_writers import (
     write_tones,
 )
 from cuegen.plan.limits import MAX_TITLE_CHARS
+from cuegen.plan.loudness import HIGHEST_LUFS, LOWEST_LUFS, names, read_loudness
 from cuegen.plan.model import Audience, Session
 from cuegen.plan.notation_text import write_notation
 from cuegen.plan.tree import Document, Node
@@ -44,7 +45,6 @@ from cuegen.plan.values import (
     instant,
     instant_text,
     language,
-    number,
     share,
     switch,
     whole_number,
@@ -209,10 +209,11 @@ FIELDS: tuple[Field, ...] = (
     ),
     Field(
         "loudness",
-        number(-30, -10, unit="lufs"),
-        lambda session: write_number(session.loudness),
-        "integrated loudness of the track in LUFS, -30 to -10",
-        "loudness: -18",
+        read_loudness,
+        write_loudness,
+        f"integrated loudness of the track in LUFS, {LOWEST_LUFS} to {HIGHEST_LUFS}, or where it "
+        f"is heard: {names()}",
+        "loudness: gym",
         default="-16 stereo, -19 mono",
     ),
     Field(

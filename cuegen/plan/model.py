@@ -198,6 +198,15 @@ class ToneSpan(StrEnum):
     ALL = "all"
 
 
+class Loudness(StrEnum):
+    """Where a track is heard, for a loudness by name (cuegen.plan.loudness)."""
+
+    GYM = "gym"
+    HEADPHONES = "headphones"
+    PODCAST = "podcast"
+    BROADCAST = "broadcast"
+
+
 class OwnBed(StrEnum):
     """Beds that cuegen makes itself: beats and chords, or chords that swell with each stroke."""
 
@@ -310,7 +319,7 @@ class Session:
     alert: bool = False
     stroke_tones: ToneSpan = ToneSpan.NONE
     recovery_tone: bool = False
-    loudness: float | None = None
+    loudness: float | Loudness | None = None
     block: Block | None = None
     say: tuple[SayLine, ...] = ()
     quiet: tuple[QuietSpan, ...] = ()

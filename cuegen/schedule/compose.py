@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cuegen.plan.loudness import asked_lufs
 from cuegen.plan.model import Bed, Distance, Rate, Session
 from cuegen.schedule.board import Placed
 from cuegen.schedule.cuesheet import (
@@ -67,7 +68,7 @@ def _sound(session: Session) -> Sound:
     return Sound(
         voice=session.voice,
         language=session.language,
-        loudness_lufs=session.loudness,
+        loudness_lufs=asked_lufs(session),
         bed=_bed(session.bed),
         alert=session.alert,
         stroke_tones=session.stroke_tones,

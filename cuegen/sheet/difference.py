@@ -115,7 +115,9 @@ def difference(old: CueSheet, new: CueSheet) -> Difference:
 
 def _bed(sheet: CueSheet) -> str:
     bed = sheet.sound.bed
-    return "" if bed is None else f"{one_line(bed.file)}, {bed.below_db:g} dB below"
+    if bed is None:
+        return ""
+    return ", ".join((*(one_line(name) for name in bed.files), f"{bed.below_db:g} dB below"))
 
 
 def _block(sheet: CueSheet) -> str:
@@ -146,6 +148,7 @@ _SHEET_FACTS: dict[str, Callable[[CueSheet], str]] = {
     "language": lambda sheet: one_line(sheet.sound.language),
     "loudness": _loudness,
     "bed": _bed,
+    "alert": lambda sheet: "on" if sheet.sound.alert else "off",
     "stroke tones": lambda sheet: sheet.sound.stroke_tones.value,
     "block": _block,
     "rower": lambda sheet: one_line(sheet.rower or ""),

@@ -5,11 +5,15 @@ from __future__ import annotations
 import math
 import statistics
 from collections.abc import Iterator
+from pathlib import Path
 
+from cuegen.mix.formats import FORMATS
 from cuegen.mix.levels import is_voice_only, levels_of
 from cuegen.schedule.cuesheet import CueSheet
+from cuegen.verify.beds import overall_below_db, with_beds
+from cuegen.verify.clearness import halls_heard, notices
 from cuegen.verify.levels import FRAME_MS, Measured, noise_in_silences
-from cuegen.verify.lines import LineHeard, distance_db
+from cuegen.verify.lines import LineHeard
 from cuegen.verify.report import (
     CHECKS,
     Check,
@@ -43,6 +47,7 @@ def report_of(
     skipped: tuple[Skipped, ...],
 ) -> ListeningReport:
     """Return the report on a file; nothing is measured here."""
+    lines = with_beds(lines, lossy=_is_lossy(file))
     bed_db = sheet.sound.bed.below_db if sheet.sound.bed else _DEFAULT_BED_DB
     faults = [*_whole_file(sheet, measured), *_line_faults(lines)]
     if any(fault.check is Check.SHIFT for fault in faults):
@@ -61,7 +66,7 @@ def report_of(
         loudness_lufs=measured.lufs,
         loudness_range_lu=measured.range_lu,
         true_peak_dbtp=measured.peak_dbtp,
-        speech_to_bed_db=None if is_voice_only(sheet) else _overall_below(lines),
+        speech_to_bed_db=None if is_voice_only(sheet) else overall_below_db(lines),
         worst_firm_ms=_worst(cue for cue in cues if cue.firm),
         worst_floating_ms=_worst(cue for cue in cues if not cue.firm),
         counts=_counts(lines, len(faults)),
@@ -69,7 +74,14 @@ def report_of(
         skipped=(*skipped, *_silence_unheard(sheet), *_lines_unheard(lines)),
         tolerances=limits(bed_db),
         cues=cues,
+        halls=halls_heard(cues),
+        notices=tuple(notices(cues)),
     )
+
+
+def _is_lossy(file: str) -> bool:
+    form = FORMATS.get(Path(file).suffix.lower())
+    return form is None or form.lossy
 
 
 def _whole_file(sheet: CueSheet, measured: Measured) -> Iterator[Fault]:
@@ -164,14 +176,6 @@ def _lines_unheard(lines: tuple[LineHeard, ...]) -> Iterator[Skipped]:
         if line.cue.match and line.words and line.words.judgement is None and line.words.why:
             why = f"not of cue {line.cue.id}: {line.words.why}"
             yield Skipped(check=Check.WORDS, why=why)
-
-
-def _overall_below(lines: tuple[LineHeard, ...]) -> float | None:
-    """Return how far the bed lies under speech in all lines together."""
-    found = [line for line in lines if line.cue.below_db is not None]
-    rest = sum(line.rest_power * line.length_ms for line in found)
-    speech = sum(line.speech_power * line.length_ms for line in found)
-    return round(distance_db(speech, rest), 1) if found else None
 
 
 def _worst(cues: Iterator[HeardCue]) -> float | None:

@@ -20,6 +20,7 @@ from cuegen.clock import ms_at, samples_at
 from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal
 from cuegen.dsp.truepeak import TruePeakMeter
+from cuegen.mix.alert import ALERT_MS, alert_starts
 from cuegen.mix.tones import strokes_of
 from cuegen.schedule.cuesheet import Cue, CueSheet
 
@@ -130,6 +131,8 @@ def _sounding(length: int, sheet: CueSheet) -> NDArray[np.bool_]:
 def _planned(sheet: CueSheet) -> Iterable[tuple[int, int]]:
     for cue in sheet.cues:
         yield cue.start_ms, cue.end_ms
+    for start_ms in alert_starts(sheet):
+        yield start_ms, start_ms + ALERT_MS
     for segment in sheet.segments:
         for stroke in strokes_of(segment, sheet.sound.stroke_tones):
             for sample in (stroke.catch, stroke.finish):

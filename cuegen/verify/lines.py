@@ -1,6 +1,6 @@
 """One line, listened to: found by its clip, its words aligned, its numbers recognised.
 
-In two steps, since words are heard elsewhere meanwhile (cuegen.verify.ears):
+In two steps, since words are heard elsewhere meanwhile (cuegen.hearing.ears):
 `listen_to_line` finds the clip and sends the words off, `settled` waits for them
 and judges.
 """
@@ -16,16 +16,17 @@ import numpy as np
 
 from cuegen.clock import samples_at
 from cuegen.dsp.signal import Signal
+from cuegen.hearing.ears import EarsLostError
+from cuegen.hearing.lexicon import tokens
+from cuegen.hearing.numbers import number_runs
+from cuegen.hearing.words import LEAD_IN_MS, TAIL_MS, Hearing, Judgement, judge, pcm_of
 from cuegen.schedule.cuesheet import Cue
 from cuegen.script.candidate import Line
-from cuegen.verify.ears import EarsLostError
-from cuegen.verify.lexicon import tokens
-from cuegen.verify.numbers import number_runs
+from cuegen.verify.clearness import Clearness
 from cuegen.verify.report import CHECKS, Check, CueVerdict, Fault, HeardCue
 from cuegen.verify.seek import SEEK_RATE, Found, Mono, seek
 from cuegen.verify.stretches import PLANNED, Stretch
-from cuegen.verify.words import LEAD_IN_MS, TAIL_MS, Hearing, Judgement, judge
-from cuegen.voice.clip import CLIP_LUFS, Speaker
+from cuegen.voice.clip import CLIP_LUFS, Clip, Speaker
 
 NEAR_MS = 350
 """Lines are looked for here first, and farther away only where they are not."""
@@ -48,7 +49,7 @@ _ANSWER_S = 60.0
 
 
 class Hearer(Protocol):
-    """What hears words: cuegen.verify.ears.Ears."""
+    """What hears words: cuegen.hearing.ears.Ears."""
 
     def hear(self, words: tuple[str, ...], pcm: bytes) -> Future[Hearing]: ...
 
@@ -66,13 +67,16 @@ class Words:
 class LineHeard:
     """What was heard of a line. fault None: nothing wrong. words None: nobody asked for them.
 
-    rest_power and speech_power: mean K-weighted squares of the bed and the line.
+    speech_power: gated K-weighted mean square of the line. rest_power, spoken_power,
+    coding: cuegen.verify.seek.Found.
     """
 
     cue: HeardCue
     fault: Fault | None
     words: Words | None
     rest_power: float
+    spoken_power: float
+    coding: float
     speech_power: float
     length_ms: int
 
@@ -85,7 +89,11 @@ class LineHeard:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Listened:
-    """A line that was looked for; its words may still be on their way."""
+    """A line that was looked for; its words may still be on their way.
+
+    unasked: why its words are not asked for, None where they are. stoi: how clear it is
+    in each hall, nothing where that was not measured.
+    """
 
     cue: Cue
     offset_ms: float
@@ -94,6 +102,8 @@ class Listened:
     sounds: bool
     asked: Future[Hearing] | None
     planned: tuple[str, ...] | None
+    unasked: str | None = None
+    stoi: tuple[float, ...] = ()
 
     def without_sound(self) -> Listened:
         """Return the line without its window, for keeping."""
@@ -112,22 +122,47 @@ def limit_ms(cue: Cue) -> float:
 
 
 def listen_to_line(
-    stretch: Stretch, speaker: Speaker, ears: Hearer | None, gain: float
+    stretch: Stretch,
+    speaker: Speaker,
+    ears: Hearer | None,
+    gain: float,
+    *,
+    voice_follows: bool = True,
+    clearness: Clearness | None = None,
 ) -> Listened:
-    """Look for a line. gain: what the mix made of its clip. ears None: words are not checked."""
+    """Look for a line. gain: what the mix made of its clip. ears None: words are not checked.
+
+    voice_follows: whether the aligner follows the voice; a take says so of itself.
+    """
     cue = stretch.cue
-    clip = _clip(speaker, cue)
+    spoken = speaker.clip(Line(cue.text, cue.speed))
+    clip, unasked = spoken.samples, _unasked(spoken, voice_follows)
     found, offset_ms = _sought(stretch, clip, NEAR_MS)
     if found.likeness < CHECKS[Check.PRESENCE].limit:
         farther, farther_ms = _sought(stretch, clip, None)
         if farther.likeness >= CHECKS[Check.PRESENCE].limit:
             found, offset_ms = farther, farther_ms
-    planned = tokens(cue.text) if ears else None
+    planned = tokens(cue.text) if ears and unasked is None else None
     there = _sounds(stretch, clip, gain)
     asked = None
     if ears and planned and there:
-        asked = ears.hear(planned, _pcm(_window(stretch, found, len(clip))))
-    return Listened(cue, offset_ms, found, stretch.sound.shape[1], there, asked, planned)
+        asked = ears.hear(planned, pcm_of(_window(stretch, found, len(clip))))
+    stoi: tuple[float, ...] = ()
+    if clearness and found.likeness >= CHECKS[Check.PRESENCE].limit:
+        stoi = clearness.of(found, clip, cue.start_ms)
+    channels = stretch.sound.shape[1]
+    return Listened(cue, offset_ms, found, channels, there, asked, planned, unasked, stoi)
+
+
+def _unasked(spoken: Clip, voice_follows: bool) -> str | None:
+    """Return why the words of a clip are not asked for: it is known by its sound alone.
+
+    Nothing is said of a line of a voice that the aligner does not follow: the report says
+    so once.
+    """
+    if spoken.follows is None:
+        return None if voice_follows else ""
+    return None if spoken.follows else "the aligner does not follow this take"
 
 
 def settled(line: Listened, speaker: Speaker, ears: Hearer | None, gain: float) -> LineHeard:
@@ -195,8 +230,9 @@ def _words(line: Listened, speaker: Speaker, ears: Hearer | None) -> Words | Non
     if ears is None:
         return None
     planned = line.planned
-    if not planned:
-        return Words((), None, "it is written so that its reading cannot be told")
+    if line.unasked is not None or not planned:
+        unread = "it is written so that its reading cannot be told"
+        return Words((), None, unread if line.unasked is None else line.unasked)
     if line.asked is None:
         return Words(planned, None, "nothing sounds")
     try:
@@ -206,7 +242,7 @@ def _words(line: Listened, speaker: Speaker, ears: Hearer | None) -> Words | Non
             return Words(planned, None, f"no pronunciation is known of {unknown}")
         judgement = judge(planned, heard)
         if not judgement.right and _is_its_clip(line.found):
-            again = ears.hear(planned, _pcm(_padded(_clip(speaker, line.cue))))
+            again = ears.hear(planned, pcm_of(_padded(_clip(speaker, line.cue))))
             judgement = judge(planned, again.result(_ANSWER_S))
     except (EarsLostError, TimeoutError):
         return Words(planned, None, "the aligner stopped at it")
@@ -245,13 +281,6 @@ def _window(stretch: Stretch, found: Found, length: int) -> Mono:
     return window
 
 
-def _pcm(sound: Mono) -> bytes:
-    """Return sound as the aligner takes it: 16 bits, its peak at half of full scale."""
-    peak = float(np.abs(sound).max(initial=0.0))
-    scaled = np.rint(sound * (16_384 / peak if peak > 0 else 0.0))
-    return bytes(scaled.astype("<i2").tobytes())
-
-
 def _heard(
     line: Listened,
     verdict: CueVerdict,
@@ -276,16 +305,20 @@ def _heard(
         limit_ms=limit_ms(cue),
         match=round(found.likeness, 4),
         level_db=None if missing else round(20 * math.log10(max(found.gain / gain, 1e-6)), 2),
-        below_db=None if missing else round(distance_db(speech, found.rest_power), 1),
+        stoi=line.stoi,
         planned_words=len(words.planned) if words and judgement else None,
         heard_words=judgement.found if judgement else None,
         verdict=verdict,
         why=why,
     )
     fault = Fault(check=check, problem=why, cue=cue.id, at_ms=cue.at_ms) if check else None
-    return LineHeard(report, fault, words, found.rest_power, speech, cue.end_ms - cue.start_ms)
-
-
-def distance_db(speech: float, rest: float) -> float:
-    """Return how far the rest lies under the speech, at most 60 dB: less is not told apart."""
-    return min(60.0, 10 * math.log10(max(speech, 1e-12) / max(rest, 1e-12)))
+    return LineHeard(
+        cue=report,
+        fault=fault,
+        words=words,
+        rest_power=found.rest_power,
+        spoken_power=found.spoken_power,
+        coding=found.coding,
+        speech_power=speech,
+        length_ms=cue.end_ms - cue.start_ms,
+    )

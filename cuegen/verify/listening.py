@@ -21,9 +21,10 @@ from pathlib import Path
 from cuegen.dsp.decode import AudioSource, open_audio
 from cuegen.dsp.signal import Signal, gain_of
 from cuegen.errors import VoiceError
+from cuegen.hearing.ears import Ears, ears_for
 from cuegen.mix.levels import levels_of
 from cuegen.schedule.cuesheet import Cue, CueSheet
-from cuegen.verify.ears import Ears, ears_for
+from cuegen.verify.clearness import Clearness
 from cuegen.verify.judging import report_of
 from cuegen.verify.levels import TrackMeters, coarse_shift_ms
 from cuegen.verify.lines import LineHeard, Listened, listen_to_line, settled
@@ -49,11 +50,16 @@ def listen(
     skipped = _words_unheard(sheet)
     meters = TrackMeters(source.channels)
     gain = gain_of(levels_of(sheet).speech_db)
-    with nullcontext() if skipped else Ears(ears_for(len(sheet.cues))) as ears:
+    clearness = Clearness()
+    wanted = not skipped or _takes_follow(sheet)
+    with Ears(ears_for(len(sheet.cues))) if wanted else nullcontext() as ears:
         pending: deque[Listened] = deque()
         done: list[LineHeard] = []
         for stretch in stretches(_metered(source, meters), sheet.cues, source.channels):
-            pending.append(listen_to_line(stretch, speaker, ears, gain).without_sound())
+            line = listen_to_line(
+                stretch, speaker, ears, gain, voice_follows=not skipped, clearness=clearness
+            )
+            pending.append(line.without_sound())
             if len(pending) > _UNDER_WAY:
                 done.append(settled(pending.popleft(), speaker, ears, gain))
             if on_progress is not None:
@@ -110,4 +116,12 @@ def _words_unheard(sheet: CueSheet) -> tuple[Skipped, ...]:
     if aligns and sheet.sound.language.partition("-")[0] == "en":
         return ()
     why = f"the aligner does not follow the voice {sheet.sound.voice!r} reliably (measured)"
+    if _takes_follow(sheet):
+        why = f"only of takes: {why}"
     return tuple(Skipped(check=check, why=why) for check in (Check.WORDS, Check.NUMBERS))
+
+
+def _takes_follow(sheet: CueSheet) -> bool:
+    """Return whether there are takes whose words the aligner follows, whatever the voice."""
+    takes = sheet.sound.takes
+    return takes is not None and any(take.follows for take in takes.lines)

@@ -9,7 +9,9 @@ Conventions
 Contents
     Check, CHECKS     the one table of checks with their limits
     Fault             one thing that is wrong, and where
+    Notice            one thing that is no fault, but could be better
     HeardCue          one line of the sheet as it was heard
+    HallHeard         what all lines together are like in the noise of a hall
     ListeningReport   all of it; JSON by pydantic
 """
 
@@ -104,11 +106,40 @@ class Fault(_Frozen):
         return f"{' '.join(place)}: {self.problem}" if place else self.problem
 
 
+class Notice(_Frozen):
+    """One thing that is worth a look and fails nothing. `cue` is an id."""
+
+    problem: str
+    remedy: str
+    cue: str
+    at_ms: int
+
+    def __str__(self) -> str:
+        return f"cue {self.cue} at {clock_text(self.at_ms)}: {self.problem}. {self.remedy}"
+
+
+class HallHeard(_Frozen):
+    """All lines in the noise of one hall, which lies over_lu under speech.
+
+    hard: lines that would be hard to hear. words_pct: about how many words in 100 of
+    everyday sentences listeners get at the median (Taal et al. 2011).
+    """
+
+    name: str
+    over_lu: float
+    median_stoi: float
+    worst_stoi: float
+    worst_cue: str
+    hard: int
+    words_pct: int
+
+
 class HeardCue(_Frozen):
     """One line. offset_ms, heard_ms: None where it was not found.
 
     match: likeness of the sound to its clip, 0 to 1. level_db: how loud the line
-    is against its clip. below_db: how far under the line everything else lies.
+    is against its clip. below_db: how far under the line everything else lies
+    (loudness of both, gated). stoi: how clear it is in each of the report's halls.
     """
 
     id: str
@@ -122,6 +153,7 @@ class HeardCue(_Frozen):
     match: float
     level_db: float | None = None
     below_db: float | None = None
+    stoi: tuple[float, ...] = Field(default=(), description="empty: not measured")
     planned_words: int | None = Field(None, description="None: words were not checked")
     heard_words: int | None = None
     verdict: CueVerdict
@@ -158,7 +190,7 @@ class Counts(_Frozen):
 
 
 class ListeningReport(_Frozen):
-    """Everything that verification found. Faults are worst first."""
+    """Everything that verification found. Faults and notices are worst first."""
 
     version: int = REPORT_VERSION
     verdict: Verdict
@@ -181,6 +213,10 @@ class ListeningReport(_Frozen):
     skipped: tuple[Skipped, ...]
     tolerances: tuple[Limit, ...]
     cues: tuple[HeardCue, ...]
+    halls: tuple[HallHeard, ...] = Field(
+        default=(), description="quietest first; empty: not measured"
+    )
+    notices: tuple[Notice, ...] = ()
 
     def summary(self) -> str:
         """Return the verdict in one line, for a terminal."""
@@ -202,6 +238,7 @@ class ListeningReport(_Frozen):
             parts.append(f"{self.loudness_lufs:.1f} LUFS")
         if self.true_peak_dbtp is not None:
             parts.append(f"{self.true_peak_dbtp:.1f} dBTP")
+        parts += [_clear(hall) for hall in self.halls[-1:]]
         parts += [f"{skipped.check} not checked" for skipped in self.skipped]
         return f"OK: {', '.join(parts)}"
 
@@ -232,6 +269,13 @@ def place_text(ms: float) -> str:
     hours, minutes, seconds = stamp.split(":")
     clock = f"{int(hours) * 60 + int(minutes)}:{seconds}"
     return clock[:-2]
+
+
+def _clear(hall: HallHeard) -> str:
+    """Return what the loudest hall leaves of the lines."""
+    if hall.hard:
+        return f"{_count(hall.hard, 'line')} hard to hear in {hall.name}"
+    return f"clear in {hall.name} (STOI {hall.median_stoi:.2f}, worst {hall.worst_stoi:.2f})"
 
 
 def _count(number: int, thing: str) -> str:

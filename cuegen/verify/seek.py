@@ -9,11 +9,12 @@ Conventions
     between samples, far finer than 1 ms.
 
 What else sounds
-    The rest is the track without the clip, K-weighted (ITU-R BS.1770) since that
-    is how speech and beds are levelled. A lossy codec leaves noise in it that
-    follows the speech; a bed does not. A line through the rest's power against
-    the clip's, frame by frame, tells them apart: what is left where the clip is
-    silent is the bed, the slope is the codec.
+    The rest is the track without the clip, K-weighted and gated (ITU-R BS.1770)
+    since that is how speech and beds are levelled, up to 8 kHz. A lossy codec
+    leaves noise in it that follows the speech; a bed does not. The slope of the
+    rest's power against the clip's, frame by frame, tells them apart. One line's
+    slope is rough, for a bed may swell under a word by chance; that of all lines of
+    a track together is not (cuegen.verify.judging).
 
 Method: matched filter by FFT correlation (Turin 1960).
 """
@@ -44,6 +45,9 @@ _HIGH_HZ = (7_200.0, 7_900.0)
 _FAINT = 1e-2
 """A part with less than this share of the clip's mean power is a pause; nothing to compare."""
 _FRAME = SEEK_RATE // 50
+_BLOCK_FRAMES, _HOP_FRAMES = 20, 5
+"""Gating blocks of 400 ms, 100 ms apart: BS.1770."""
+_GATE = 0.1
 _FLOOR = 1e-12
 _STILL = 1e-6
 """Silence is like nothing: what is 60 dB under the clip is not compared."""
@@ -65,8 +69,9 @@ class Found:
 
     at: its first sample at SEEK_RATE, between samples. likeness: 0 to 1. weakest:
     the lowest likeness of a part against what the rest lets expect; weakest_ms:
-    where in the clip. gain: how loud it is heard. rest_power: mean K-weighted
-    square of the bed, summed over channels.
+    where in the clip. gain: how loud it is heard. rest_power: gated K-weighted mean
+    square of the rest under the clip, summed over channels; spoken_power: that of
+    the clip there, pauses and all; coding: how much of the rest grows with the clip.
     """
 
     at: float
@@ -75,6 +80,8 @@ class Found:
     weakest_ms: int
     gain: float
     rest_power: float
+    spoken_power: float
+    coding: float
     sound: Mono
 
 
@@ -82,13 +89,14 @@ def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
     """Return where `clip` (n,) is most likely in `window` (m, channels), m >= n.
 
     before and after: samples around the clip, at SEEK_RATE, that belong to it
-    alone, from which the rest is told as well.
+    alone, from which coding noise is told as well.
     """
     size = _size(len(window))
     middle = _spectrum(window.mean(axis=1) if window.shape[1] > 1 else window[:, 0], size)
     wanted = _spectrum(clip, size)
     length = -(-len(clip) // _FACTOR)
     weights = _weights(size)
+    sound = irfft(middle * weights.rumble, size)
     emphasised = irfft(middle * weights.emphasis, size)
     own = irfft(wanted * weights.emphasis, size)
     power = float(own @ own)
@@ -99,13 +107,14 @@ def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
     turn = np.float32(2 * np.pi / size) * np.arange(len(cross), dtype=np.float32)
     at = _between(cross, turn, best, products)
     placed = np.asarray(wanted * np.exp(np.complex64(-1j * at) * turn))
-    span = slice(max(0, best - before) // _FRAME, -(-min(size, best + length + after) // _FRAME))
     there = slice(best, best + length)
     own_there = irfft(placed * weights.emphasis, size)[there]
     heard_there = emphasised[there]
     shared = float(heard_there @ own_there)
     gain = shared / power
     rest, speech = _frame_powers(window, middle, placed, gain, size)
+    around = slice(max(0, best - before) // _FRAME, -(-min(size, best + length + after) // _FRAME))
+    under = _frames_under(best, length, len(rest))
     weakest, weakest_at = _weakest_part(heard_there, gain * own_there)
     energy = float(heard_there @ heard_there) + _STILL * power
     return Found(
@@ -114,16 +123,19 @@ def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
         weakest=weakest,
         weakest_ms=weakest_at * 1000 // SEEK_RATE,
         gain=gain,
-        rest_power=_bed_power(rest[span], speech[span]),
-        sound=irfft(middle, size),
+        rest_power=_gated(rest[under]),
+        spoken_power=float(speech[under].mean()),
+        coding=_coding(rest[around], speech[around]),
+        sound=sound,
     )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Weights:
-    """Magnitudes along a spectrum: band limits, pre-emphasis, K-weighting."""
+    """Magnitudes along a spectrum: upper limit, no rumble, pre-emphasis without it, K-weighting."""
 
     band: NDArray[np.float32]
+    rumble: NDArray[np.float32]
     emphasis: NDArray[np.float32]
     loudness: NDArray[np.float32]
 
@@ -137,8 +149,9 @@ def _weights(size: int) -> _Weights:
     emphasis = np.abs(1 - _PRE_EMPHASIS * np.exp(-1j * turn))
     _, k_response = sosfreqz(K_WEIGHTING, hertz, fs=SAMPLE_RATE)
     return _Weights(
-        band=(rising * falling).astype(np.float32),
-        emphasis=emphasis.astype(np.float32),
+        band=falling.astype(np.float32),
+        rumble=rising.astype(np.float32),
+        emphasis=(rising * emphasis).astype(np.float32),
         loudness=np.abs(k_response).astype(np.float32),
     )
 
@@ -186,24 +199,38 @@ def _frame_powers(
 ) -> tuple[Mono, Mono]:
     """Return K-weighted mean squares of 20 ms, of the rest and of the clip, over all channels.
 
-    The clip is taken away frame by frame, at the level it has there: a limiter
-    that bent it is no bed.
+    The clip is taken away frame by frame, at the level it has there in all channels
+    together: a limiter that bent it is no bed.
     """
     weight = _weights(size).loudness
     channels = window.shape[1]
     spoken = _framed(irfft(gain * placed * weight, size))
     speech = _mean_product(spoken, spoken)
     sides = [middle] if channels == 1 else [_spectrum(side, size) for side in window.T]
+    heard = [_framed(irfft(side * weight, size)) for side in sides]
+    shared = [_mean_product(side, spoken) for side in heard]
+    local = np.clip(sum(shared) / np.maximum(channels * speech, _FLOOR), *_BENT)
+    local[speech < _QUIET * speech.mean()] = 1.0
     rest = np.zeros(len(speech), dtype=np.float32)
-    for side in sides:
-        heard = _framed(irfft(side * weight, size))
-        shared = _mean_product(heard, spoken)
-        local = np.clip(shared / np.maximum(speech, _FLOOR), *_BENT)
-        local[speech < _QUIET * speech.mean()] = 1.0
-        rest += np.maximum(
-            _mean_product(heard, heard) - 2 * local * shared + local**2 * speech, 0.0
-        )
+    for side, with_clip in zip(heard, shared, strict=True):
+        left = _mean_product(side, side) - 2 * local * with_clip + local**2 * speech
+        rest += np.maximum(left, 0.0)
     return rest, channels * speech
+
+
+def _frames_under(best: int, length: int, frames: int) -> slice:
+    """Return the frames of a clip, at least one gating block of them."""
+    first, last = best // _FRAME, -(-(best + length) // _FRAME)
+    missing = max(0, _BLOCK_FRAMES - (last - first))
+    first = max(0, min(first - missing // 2, frames - _BLOCK_FRAMES))
+    return slice(first, min(frames, max(last, first + _BLOCK_FRAMES)))
+
+
+def _gated(rest: Mono) -> float:
+    """Return the mean power of frames after the relative gate."""
+    windows = np.lib.stride_tricks.sliding_window_view(rest, _BLOCK_FRAMES)[::_HOP_FRAMES]
+    blocks = windows.mean(axis=1, dtype=np.float64)
+    return float(blocks[blocks >= _GATE * blocks.mean()].mean())
 
 
 def _framed(sound: Mono) -> Mono:
@@ -214,24 +241,20 @@ def _mean_product(one: Mono, other: Mono) -> Mono:
     return np.asarray(np.einsum("fs,fs->f", one, other) / _FRAME)
 
 
-def _bed_power(rest: Mono, speech: Mono) -> float:
-    """Return the part of the rest's mean power that does not follow the speech.
+def _coding(rest: Mono, speech: Mono) -> float:
+    """Return the slope of the rest's power against the speech's; below 0 only by chance.
 
-    A weighted straight line through rest against speech; loud frames, whose
-    coding noise varies most, weigh least. Two rounds settle the weights.
+    Of a weighted straight line; loud frames, whose coding noise varies most, weigh
+    least. Two rounds settle the weights.
     """
     bed, slope = float(np.median(rest)), 0.0
     for _ in range(2):
-        weight = 1.0 / (bed + slope * speech + 1e-3 * speech + _FLOOR) ** 2
+        weight = 1.0 / (max(bed, 0.0) + max(slope, 0.0) * speech + 1e-3 * speech + _FLOOR) ** 2
         total, mean_x, mean_y = weight.sum(), weight @ speech, weight @ rest
         spread = total * (weight @ speech**2) - mean_x**2
-        slope = (
-            max(0.0, (total * (weight @ (speech * rest)) - mean_x * mean_y) / spread)
-            if (spread > 0)
-            else 0.0
-        )
-        bed = max(0.0, float((mean_y - slope * mean_x) / total))
-    return bed
+        slope = (total * (weight @ (speech * rest)) - mean_x * mean_y) / spread if spread > 0 else 0
+        bed = float((mean_y - slope * mean_x) / total)
+    return float(slope)
 
 
 def _weakest_part(heard: Mono, planned: Mono) -> tuple[float, int]:

@@ -27,8 +27,11 @@ CLIP_LUFS = -19.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Clip:
+    """follows: whether the aligner follows a take's words; None for what a voice spoke."""
+
     line: Line
     samples: Samples
+    follows: bool | None = None
 
     @property
     def length_ms(self) -> int:
@@ -42,7 +45,7 @@ def length_ms_of(samples: int) -> int:
 
 
 class Speaker(Protocol):
-    """What speaks lines: a Booth with a real voice, or a fake one in tests."""
+    """What speaks lines: a Booth with a real voice, takes before it, or a fake one in tests."""
 
     def length_ms(self, line: Line) -> int:
         """Return the length of the finished clip; speaks the line if it is not cached."""

@@ -7,8 +7,8 @@ Conventions
     is given lines once it is loaded: until then, and if it never is, the first
     process speaks them. What is spoken ahead of its turn is bounded.
 
-Each process is single-threaded and drives itself (cuegen.voice.process); here is no
-thread. While the caller works on a line, all processes speak those that follow.
+Each process is single-threaded and has its own pipes (cuegen.voice.process); no thread
+is added here. While the caller works on a line, all processes speak those that follow.
 """
 
 from __future__ import annotations
@@ -21,12 +21,13 @@ from types import TracebackType
 from typing import Self
 
 from cuegen.errors import VoiceError
-from cuegen.voice.process import LINE_TIMEOUT_S, Ask, Spoken, VoiceProcess
+from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from cuegen.voice.table import VoiceChoice
 
 MOST = 2
-"""Processes of one voice. The caller finishes a clip in about the time in which one process
-speaks two thirds of a line (measured, natural voice): two keep it busy, a third would wait."""
+"""Processes of one voice. Finishing a clip takes the caller 0.7 of the time in which a process
+speaks a line (measured, natural voice): two keep it busy, a third would wait for it, and each
+holds 230 MB."""
 
 AHEAD = 4
 """Lines a process has to speak at a time: enough while the caller works on one."""
@@ -41,19 +42,11 @@ class Crew:
     most: how many processes there may be at most; by default MOST, or fewer cores.
     """
 
-    def __init__(
-        self,
-        voice: VoiceChoice,
-        *,
-        most: int | None = None,
-        line_timeout_s: float = LINE_TIMEOUT_S,
-    ) -> None:
+    def __init__(self, voice: VoiceChoice, *, most: int | None = None) -> None:
         self._lines_per_process = voice.spec.lines_per_process
         most = min(MOST, _cores()) if most is None else most
-        self._processes = [
-            VoiceProcess(voice, line_timeout_s=line_timeout_s)
-            for _ in range(most if self._lines_per_process else 1)
-        ]
+        size = most if self._lines_per_process else 1
+        self._processes = [VoiceProcess(voice) for _ in range(size)]
 
     def __enter__(self) -> Self:
         return self

@@ -1,24 +1,27 @@
-"""One clip from a file: a take that a coach recorded, or what a system voice wrote.
+"""One recording from a file: a take that a coach recorded, or what a system voice wrote.
 
 Conventions
-    The result of `bring_in` is float32 mono at 48 kHz, silence cut off at both ends and short
-    fades laid over the cuts; loudness is left as it was, since finishing a clip
-    (cuegen.voice.clip) levels it.
+    `bring_in` gives a whole file as float32 mono at 48 kHz, untrimmed and at its own
+    level, and beside it the samples as they were recorded, in which clipping can be
+    seen. `cut` takes a stretch out and fades its ends, on whole milliseconds. What a
+    take needs besides is cuegen.takes; loudness is finishing's (cuegen.voice.finishing).
 
-Decoding is cuegen.dsp.decode; pydub, which needs no FFmpeg for raw samples, trims
-and fades. Single clips only: pydub copies the whole sound at each step.
+Decoding is cuegen.dsp.decode; pydub, which needs no FFmpeg for raw samples, brings
+channels together, takes a constant offset away, cuts, fades and writes WAV files. Single
+clips only: pydub copies the whole sound at each step.
 """
 
 from __future__ import annotations
 
 import warnings
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from cuegen.clock import SAMPLE_RATE
-from cuegen.dsp.decode import open_audio
+from cuegen.dsp.decode import AudioSource, open_audio
 from cuegen.dsp.signal import Signal
 from cuegen.errors import AudioError, Where
 from cuegen.voice.clip import Samples
@@ -29,37 +32,80 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from pydub import AudioSegment
     from pydub.exceptions import CouldntDecodeError
-    from pydub.silence import detect_leading_silence
 
-__all__ = ["AudioSegment", "bring_in"]  # whoever needs pydub takes it from here, unwarned
+__all__ = [
+    "AudioSegment",  # whoever needs pydub takes it from here, unwarned
+    "Recording",
+    "bring_in",
+    "cut",
+    "mono_of",
+    "read_wav",
+    "side_with_voice",
+    "write_wav",
+]
 
 LONGEST_S = 60
 """A longer file is no single line; it is refused before it fills the memory."""
 
-KEEP_MS = 30
-"""What is kept before the first and after the last sound."""
-FADE_MS = 10
-QUIET_UNDER_PEAK_DB = 45.0
-"""Silence is what lies this far under the loudest sample or more."""
-_FAINTEST_DBFS = -60.0
-_STEP_MS = 5
+DEAD_SIDE_DB = 12.0
+"""A channel this far under the other holds no voice (a headset's unused side): it is left out."""
+
 _SAMPLE_BYTES = 4
 _FULL_SCALE = float(1 << 31)
+_HEADROOM = 0.5
+_AGAINST = -0.5
 
 
-def bring_in(path: Path) -> Samples:
-    """Return the sound of a file, trimmed; raises AudioError where it holds none or too much."""
-    where = Where(file=str(path))
-    take = _segment(_mono(path))
-    if take.max_dBFS < _FAINTEST_DBFS:
-        raise AudioError(
-            "this take is silent", where=where, remedy="Record it again, nearer the microphone."
-        )
-    quiet = take.max_dBFS - QUIET_UNDER_PEAK_DB
-    before = detect_leading_silence(take, silence_threshold=quiet, chunk_size=_STEP_MS)
-    after = detect_leading_silence(take.reverse(), silence_threshold=quiet, chunk_size=_STEP_MS)
-    cut = take[max(0, before - KEEP_MS) : len(take) - max(0, after - KEEP_MS)]
-    return _samples(cut.fade_in(FADE_MS).fade_out(FADE_MS))
+@dataclass(frozen=True, slots=True, eq=False)
+class Recording:
+    """A file's sound. sound: (n,) at 48 kHz. recorded: (m, channels) at file_rate, untouched."""
+
+    path: Path
+    sound: Samples
+    recorded: Signal
+    file_rate: int
+
+
+def bring_in(path: Path) -> Recording:
+    """Return the whole sound of a file; raises AudioError where there is none or too much."""
+    source = open_audio(path)
+    recorded = _whole(replace(source, sample_rate=source.file_rate))
+    at_our_rate = recorded if source.file_rate == SAMPLE_RATE else _whole(source)
+    return Recording(path, mono_of(at_our_rate), recorded, source.file_rate)
+
+
+def mono_of(sound: Signal) -> Samples:
+    """Return (n, channels) as one channel without a constant offset: one side, or their mean."""
+    segment = _segment(sound * np.float32(_HEADROOM))
+    side = side_with_voice(sound)
+    if side is not None:
+        segment = segment.split_to_mono()[side]
+    return _samples(segment.set_channels(1).remove_dc_offset()) / np.float32(_HEADROOM)
+
+
+def side_with_voice(sound: Signal) -> int | None:
+    """Return the one channel that is to be taken, None where the mean of all is.
+
+    A side that is silent is left out, and so is one that is the other turned over: their
+    mean would be nothing.
+    """
+    if sound.shape[1] == 1:
+        return None
+    powers = np.einsum("nc,nc->c", sound, sound, dtype=np.float64)
+    shared = float(np.einsum("n,n->", sound[:, 0], sound[:, 1], dtype=np.float64))
+    dead = powers.min() < powers.max() * 10 ** (-DEAD_SIDE_DB / 10)
+    opposed = shared < _AGAINST * float(np.sqrt(powers[0] * powers[1]))
+    return int(np.argmax(powers)) if dead or opposed else None
+
+
+def cut(
+    sound: Samples, start_ms: int, end_ms: int, *, fade_in_ms: int, fade_out_ms: int
+) -> Samples:
+    """Return a stretch of a sound, its ends faded; what lies outside the sound is left out."""
+    peak = max(1.0, float(np.abs(sound).max(initial=0.0)))
+    piece = _segment(sound / np.float32(peak))[max(0, start_ms) : max(0, end_ms)]
+    faded = piece.fade_in(fade_in_ms).fade_out(fade_out_ms)
+    return _samples(faded) * np.float32(peak)
 
 
 def read_wav(path: Path) -> tuple[Samples, int]:
@@ -73,28 +119,34 @@ def read_wav(path: Path) -> tuple[Samples, int]:
     return sound, int(segment.frame_rate)
 
 
-def _mono(path: Path) -> Signal:
-    """Return a file's sound, its channels averaged; no more than LONGEST_S of it."""
+def write_wav(path: Path, sound: Signal, rate: int) -> None:
+    """Write (n, channels) to a WAV file of 32-bit samples, which is opened where it stands."""
+    with path.open("wb") as file:
+        _segment(sound, rate).export(file, format="wav")
+
+
+def _whole(source: AudioSource) -> Signal:
+    """Return a file's sound, no more than LONGEST_S of it."""
     blocks, length = [], 0
-    for block in open_audio(path).blocks():
-        blocks.append(block.mean(axis=1, dtype=np.float32))
+    for block in source.blocks():
+        blocks.append(block)
         length += len(block)
-        if length > LONGEST_S * SAMPLE_RATE:
+        if length > LONGEST_S * source.sample_rate:
             raise AudioError(
                 f"lasts more than {LONGEST_S} s, too long for one line",
-                where=Where(file=str(path)),
-                remedy="Cut the recording into one file a line.",
+                where=Where(file=str(source.path)),
+                remedy="Cut it into one file a line: `cuegen takes cut` does so at its pauses.",
             )
     return np.concatenate(blocks)
 
 
-def _segment(mono: Signal) -> Any:
-    whole = np.clip(np.rint(mono * np.float64(_FULL_SCALE)), -_FULL_SCALE, _FULL_SCALE - 1)
+def _segment(sound: Signal, rate: int = SAMPLE_RATE) -> Any:
+    whole = np.clip(np.rint(sound * np.float64(_FULL_SCALE)), -_FULL_SCALE, _FULL_SCALE - 1)
     return AudioSegment(
         data=whole.astype("<i4").tobytes(),
         sample_width=_SAMPLE_BYTES,
-        frame_rate=SAMPLE_RATE,
-        channels=1,
+        frame_rate=rate,
+        channels=1 if sound.ndim == 1 else sound.shape[1],
     )
 
 

@@ -1,19 +1,23 @@
 """Every example, in both voices of the base install and three formats, rendered and verified.
 
-    python -m tests.bench.examples [NAME...]
+    python -m tests.bench.examples [--bed BED] [--voice VOICE] [--as SUFFIX] [NAME...]
 
 Prints one row for each track, and leaves with exit code 1 if any of them failed.
-Tracks are written to a temporary folder and removed.
+Tracks are written to a temporary folder and removed. BED is a file, a folder or a bed
+of our own for all of them, `music` the pieces of immich-memories-music; `bed dB` is
+then how far the bed lies under speech, in the line under which it is nearest.
 """
 
 from __future__ import annotations
 
+import argparse
 import sys
 import tempfile
 import time
 from pathlib import Path
 
 from cuegen.plan.reading import load_plan
+from cuegen.schedule.cuesheet import CueSheet, SheetBed
 from cuegen.steps import compile_sheet, render_track, verify_track
 from cuegen.verify.report import ListeningReport, Verdict
 from cuegen.voice.booth import open_booth
@@ -23,26 +27,52 @@ VOICES = ("natural", "small")
 SUFFIXES = (".mp3", ".m4a", ".opus")
 
 
-def main(names: list[str]) -> int:
+def main(arguments: list[str]) -> int:
     """Print the table; return the exit code."""
+    options = _options(arguments)
     print(f"{'example':20} {'voice':8} {'as':5} {'cues':>5} {'firm ms':>8} {'float ms':>8} "
-          f"{'words':>9} {'LUFS':>6} {'dBTP':>6} {'s':>6}  verdict")  # fmt: skip
+          f"{'words':>9} {'LUFS':>6} {'dBTP':>6} {'bed dB':>6} {'s':>6}  verdict")  # fmt: skip
     failed = 0
     for plan in sorted(EXAMPLES.glob("*.yaml")):
-        if names and plan.stem not in names:
+        is_plan = "session:" in plan.read_text(encoding="utf-8")  # a block is none
+        if not is_plan or (options.names and plan.stem not in options.names):
             continue
-        for voice in VOICES:
-            failed += _example(plan, voice)
+        for voice in options.voice:
+            failed += _example(plan, voice, options.suffix, options.bed)
     return 1 if failed else 0
 
 
-def _example(plan: Path, voice: str) -> int:
+def _options(arguments: list[str]) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.examples", description=__doc__)
+    parser.add_argument("names", nargs="*", help="examples, without .yaml (all)")
+    parser.add_argument("--bed", help="a file, a folder, a bed of our own, or `music`")
+    parser.add_argument("--voice", nargs="+", default=VOICES)
+    parser.add_argument("--as", nargs="+", default=SUFFIXES, dest="suffix")
+    return parser.parse_args(arguments)
+
+
+def _with_bed(sheet: CueSheet, bed: str | None) -> CueSheet:
+    if bed is None:
+        return sheet
+    first, *more = _music() if bed == "music" else [bed]
+    laid = SheetBed(file=first, below_db=20.0, more=tuple(more))
+    return sheet.model_copy(update={"sound": sheet.sound.model_copy(update={"bed": laid})})
+
+
+def _music() -> list[str]:
+    from immich_memories_music import tracks_dir
+
+    return sorted(str(path) for path in tracks_dir().iterdir() if path.is_dir())
+
+
+def _example(plan: Path, voice: str, suffixes: list[str], bed: str | None) -> int:
     solo = load_plan(plan).rower is not None
     results = EXAMPLES / "results.csv" if solo else None
     failed = 0
     with open_booth(voice) as booth, tempfile.TemporaryDirectory() as folder:
         sheet = compile_sheet(plan, results=results, voice=voice, speaker=booth)
-        for suffix in SUFFIXES:
+        sheet = _with_bed(sheet, bed)
+        for suffix in suffixes:
             begun = time.perf_counter()
             track = Path(folder, plan.stem + suffix)
             render_track(sheet, track, speaker=booth)
@@ -55,11 +85,13 @@ def _example(plan: Path, voice: str) -> int:
 
 def _row(name: str, voice: str, suffix: str, report: ListeningReport, took_s: float) -> None:
     counts = report.counts
+    below = [cue.below_db for cue in report.cues if cue.below_db is not None]
     print(
         f"{name:20} {voice:8} {suffix[1:]:5} {counts.on_time:>3}/{counts.planned:<3}"
         f"{report.worst_firm_ms:8.3f} {report.worst_floating_ms:8.3f} "
         f"{counts.heard_words:>4}/{counts.planned_words:<4} {report.loudness_lufs:6.2f} "
-        f"{report.true_peak_dbtp:6.2f} {took_s:6.1f}  {report.verdict}",
+        f"{report.true_peak_dbtp:6.2f} {min(below, default=0.0):6.1f} {took_s:6.1f}  "
+        f"{report.verdict}",
         flush=True,
     )
     for fault in report.faults[:5]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import struct
 import wave
+from dataclasses import replace
 from pathlib import Path
 
 import av
@@ -149,3 +150,18 @@ def test_a_wav_of_no_numbers(tmp_path: Path) -> None:
     (tmp_path / "nan.wav").write_bytes(riff + form + data)
     with pytest.raises(AudioError, match=r"nan\.wav: this file holds samples that are no numbers"):
         read_audio(tmp_path / "nan.wav")
+
+
+def test_at_the_files_own_rate_each_sample_is_as_it_was_written(tmp_path: Path) -> None:
+    """What a recorder cut off is flat only where nobody has resampled it."""
+    x = np.rint(burst(44_100, 99) * 32_768).clip(-32_768, 32_767) / np.float32(32_768)
+    source = open_audio(write(tmp_path / "own.wav", x.astype(np.float32), 44_100))
+    own = np.concatenate(list(replace(source, sample_rate=source.file_rate).blocks()))
+    assert np.array_equal(own, x)
+
+
+def test_at_another_rate_the_sound_lies_at_the_same_instant(tmp_path: Path) -> None:
+    source = open_audio(write(tmp_path / "some.flac", burst(48_000, 48_000), 48_000))
+    low = np.concatenate(list(replace(source, sample_rate=16_000).blocks()))
+    assert len(low) == pytest.approx(48_000, abs=16)
+    assert np.flatnonzero(np.abs(low[:, 0]) > 0.05)[0] == pytest.approx(16_000, abs=20)

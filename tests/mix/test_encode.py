@@ -73,8 +73,9 @@ def test_level_stays_as_it_was(tmp_path: Path, suffix: str) -> None:
 
 @pytest.mark.parametrize("suffix", [".flac", ".wav"])
 def test_lossless_formats_hold_16_bits(tmp_path: Path, suffix: str) -> None:
+    """But for dither: half a step of rounding and up to one of noise (tests/dsp/test_dither.py)."""
     heard = read_audio(write(tmp_path / f"track{suffix}", NINE_S))
-    assert np.abs(heard - NINE_S).max() <= 0.5001 / 32768
+    assert np.abs(heard - NINE_S).max() <= 1.5001 / 32768
 
 
 @pytest.mark.parametrize("suffix", FORMATS)

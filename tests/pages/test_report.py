@@ -8,7 +8,7 @@ import pytest
 
 from cuegen.errors import OutputError
 from cuegen.pages.report import report_page, save_report_page
-from cuegen.verify.report import Check, Fault, ListeningReport, Verdict
+from cuegen.verify.report import Check, Fault, HallHeard, ListeningReport, Notice, Verdict
 from tests.pages.samples import bad_report, good_report, heard
 from tests.sheet.pages import Page, read_page
 
@@ -94,6 +94,85 @@ def test_silence_has_no_figures_to_show() -> None:
     rows = page_of(report).texts("tr")
     assert "true peak of the decoded file at most \u22121 dBTP ok" in rows
     assert not any("None" in row for row in rows)
+
+
+def clear_report() -> ListeningReport:
+    """Return a good report with figures of clearness: one line of three is hard to hear."""
+    figures = {
+        "goal.1": (0.99, 0.94, 0.81),
+        "left.1.60": (0.98, 0.9, 0.66),
+        "results": (0.97, 0.9, 0.74),
+    }
+    cues = tuple(
+        cue.model_copy(update={"stoi": figures.get(cue.id, ()), "below_db": 21.4})
+        for cue in good_report().cues
+    )
+    hall = HallHeard(
+        name="a full hall",
+        over_lu=3.0,
+        median_stoi=0.74,
+        worst_stoi=0.66,
+        worst_cue="left.1.60",
+        hard=1,
+        words_pct=96,
+    )
+    quiet = hall.model_copy(update={"name": "a quiet studio", "over_lu": 20.0, "hard": 0})
+    notice = Notice(
+        problem="'One minute left.' would be hard to hear in a full hall",
+        remedy="Say it in other words.",
+        cue="left.1.60",
+        at_ms=325_125,
+    )
+    return good_report(cues=cues, halls=(quiet, hall), notices=(notice,))
+
+
+def test_lines_that_are_hard_to_hear_are_named_and_fail_nothing() -> None:
+    page = page_of(clear_report())
+    assert page.texts("h2")[0] == "OK"
+    assert "1 line hard to hear in a full hall" in page.texts("section")[0]
+    assert (
+        "5:25 'One minute left.' would be hard to hear in a full hall. Say it in other words."
+        in page.texts("li")
+    )
+
+
+def test_what_each_hall_leaves_of_the_lines_is_shown() -> None:
+    rows = page_of(clear_report()).texts("tr")
+    assert "a quiet studio 20 LU 0.74 0.66 about 96 in 100 0" in rows
+    assert "a full hall 3 LU 0.74 0.66 about 96 in 100 1" in rows
+
+
+def test_the_least_clear_lines_stand_first() -> None:
+    rows = page_of(clear_report()).texts("tr")
+    first = rows.index("Time Line Over all else, dB STOI")
+    assert rows[first + 1 : first + 4] == [
+        "5:25 One minute left. 21.4 0.66",
+        "11:04 Write your splits down. 21.4 0.74",
+        "1:20 Next: twenty, two fourteen. 21.4 0.81",
+    ]
+
+
+def test_each_line_shows_how_far_it_lies_over_its_bed() -> None:
+    rows = page_of(clear_report()).texts("tr")
+    assert "0:24 \u25a0 firm One. 0.0 21.4" in [" ".join(row.split()) for row in rows]
+
+
+def test_the_page_cautions_about_level_and_claims_none_at_the_ear() -> None:
+    text = page_of(clear_report()).text
+    assert "Set the level by ear, low enough to talk over." in text
+    assert "Loud sound harms hearing" in text
+    assert "dB(A)" not in text
+    assert "dBA" not in text
+
+
+def test_the_loudness_range_is_shown() -> None:
+    assert "Loudness range 4.2 LU (EBU Tech 3342)" in page_of(good_report()).text
+
+
+def test_without_figures_nothing_is_said_of_halls() -> None:
+    text = page_of(good_report()).text
+    assert "How clear it is" not in text
+    assert "STOI" not in text
 
 
 def test_a_rower_called_script_is_shown_not_run() -> None:

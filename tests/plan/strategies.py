@@ -25,6 +25,8 @@ from cuegen.plan.model import (
     LastAtOffset,
     LastAtRate,
     Length,
+    Loudness,
+    OwnBed,
     QuietSpan,
     Rate,
     SayLine,
@@ -211,14 +213,23 @@ def sessions(draw: st.DrawFn, *, by_distance: bool = True, small: bool = False) 
         count_in=draw(st.integers(0, 10)),
         lead_in_ms=draw(st.none() | st.integers(0, 600_000)),
         caution=draw(st.booleans()),
-        bed=draw(st.none() | st.builds(Bed, words(), st.floats(0, 60))),
+        bed=draw(st.none() | beds()),
+        alert=draw(st.booleans()),
         stroke_tones=draw(st.sampled_from(ToneSpan)),
-        loudness=draw(st.none() | st.floats(-30, -10)),
+        loudness=draw(st.none() | st.floats(-30, -10) | st.sampled_from(Loudness)),
         block=draw(st.none() | st.builds(Block, words(), st.integers(1, 520))),
         say=tuple(draw(st.lists(say_lines(session), max_size=3))),
         quiet=tuple(draw(st.lists(quiet_spans(session), max_size=3))),
         drop=draw(drops()),
     )
+
+
+def beds() -> SearchStrategy[Bed]:
+    """Beds of one file, of ours, or of several."""
+    more = st.lists(words(), max_size=2).map(tuple)
+    below = st.just(20.0) | st.floats(0, 60)
+    ours = st.builds(Bed, st.sampled_from([bed.value for bed in OwnBed]), below)
+    return ours | st.builds(Bed, words(), below, more)
 
 
 def notation_lines() -> SearchStrategy[str]:

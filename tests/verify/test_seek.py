@@ -81,7 +81,10 @@ def test_a_bed_does_not_move_it(below_db: float) -> None:
 @pytest.mark.parametrize("below_db", [26.0, 20.0, 12.0])
 @pytest.mark.parametrize("channels", [1, 2])
 def test_the_bed_is_as_loud_as_pyloudnorm_says(below_db: float, channels: int) -> None:
-    """Both levels by pyloudnorm; within 1.5 dB, since a short clip gates otherwise than a mean."""
+    """Both levels by pyloudnorm, the bed's over the whole window: within 1 dB.
+
+    tests/verify/test_beds.py compares the same stretch.
+    """
     sound = np.repeat(window()[:, np.newaxis], channels, axis=1).astype(np.float64)
     bed = np.stack([music(3 + side, len(sound)) for side in range(channels)], axis=1)
     meter = Meter(SAMPLE_RATE)
@@ -89,7 +92,7 @@ def test_the_bed_is_as_loud_as_pyloudnorm_says(below_db: float, channels: int) -
     bed *= 10 ** ((speech_lufs - below_db - meter.integrated_loudness(bed)) / 20)
     found = sought((sound + bed).astype(np.float32))
     speech = 10 ** ((speech_lufs + 0.691) / 10)
-    assert 10 * np.log10(speech / found.rest_power) == pytest.approx(below_db, abs=1.5)
+    assert 10 * np.log10(speech / found.rest_power) == pytest.approx(below_db, abs=1.0)
 
 
 def test_noise_that_follows_the_speech_is_no_bed() -> None:
@@ -100,7 +103,10 @@ def test_noise_that_follows_the_speech_is_no_bed() -> None:
     plain, noisy = sought(sound), sought((sound + noise).astype(np.float32))
     speech = 10 ** ((-19 + 0.691) / 10)
     assert plain.rest_power < speech / 1e5
-    assert 10 * np.log10(speech / noisy.rest_power) > 24
+    assert plain.coding == pytest.approx(0.0, abs=1e-4)
+    bed = noisy.rest_power - noisy.coding * noisy.spoken_power
+    assert bed < noisy.rest_power / 10
+    assert 10 * np.log10(speech / noisy.rest_power) < 21
 
 
 def test_another_line_is_unlike() -> None:

@@ -47,7 +47,7 @@ def test_only_voices_that_align_say_so() -> None:
 
 def test_only_voices_that_always_say_a_line_alike_are_shared_out() -> None:
     shared = {name: spec.lines_per_process for name, spec in VOICES.items()}
-    assert shared == {"natural": 20, "small": None, "piper": 5, "system": None}
+    assert shared == {"natural": 30, "small": None, "piper": 5, "system": None}
 
 
 @pytest.mark.parametrize(

@@ -15,13 +15,15 @@ Contents
     Grammar         a word network, plain data that an aligner can load
     line_grammar    the network of a line: its words, other numbers, rivals
     exact_grammar   the network of its words alone
+    choice_grammar  the network of one out of many lines
 
 DOUBT, RIVALS and SILENCE were set by measurement on lines of the natural voice;
-tests/verify/test_confusion.py repeats a part of it and holds the figures.
+tests/hearing/test_words.py repeats a part of it and holds the figures.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -154,6 +156,15 @@ def exact_grammar(words: tuple[str, ...]) -> Grammar:
     """Return the network of exactly these words."""
     arcs = tuple((index, index + 1, 1.0, word) for index, word in enumerate(words))
     return Grammar(arcs, len(words))
+
+
+def choice_grammar(lines: Iterable[tuple[str, ...]]) -> Grammar:
+    """Return the network of any one of these lines, all equally likely."""
+    build = _Builder()
+    after = build.state()
+    for words in dict.fromkeys(lines):
+        build.chain(0, after, words)
+    return Grammar(tuple(build.arcs), after)
 
 
 def line_grammar(words: tuple[str, ...]) -> Grammar:

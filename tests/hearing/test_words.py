@@ -15,11 +15,11 @@ import pytest
 
 from cuegen.clock import SAMPLE_RATE
 from cuegen.dsp.resample import resample
+from cuegen.hearing.lexicon import tokens
+from cuegen.hearing.words import LEAD_IN_MS, LEAST_SCORE, RATE, TAIL_MS, Aligner, Judgement, judge
 from cuegen.schedule.cuesheet import LEAD_MS
 from cuegen.script.candidate import Line
 from cuegen.script.spoken import spoken_forms
-from cuegen.verify.lexicon import tokens
-from cuegen.verify.words import LEAD_IN_MS, RATE, TAIL_MS, Aligner, Judgement, judge
 from cuegen.voice.booth import Booth
 
 pytestmark = pytest.mark.slow
@@ -114,10 +114,29 @@ def test_a_wrong_number_is_heard_as_what_it_is(
     assert why in judgement.why.partition(" where ")[0]
 
 
+def test_of_many_lines_the_one_that_is_said_is_picked(aligner: Aligner, booth: Booth) -> None:
+    lines = tuple(words(text) for text in LINES)
+    picked = [aligner.pick(lines, pcm(booth, text)).said for text in LINES]
+    assert picked == list(lines)
+
+
+def test_one_of_many_lines_is_picked_however_badly_it_fits(aligner: Aligner, booth: Booth) -> None:
+    """What is said is none of them: one is picked, and its score tells."""
+    lines = tuple(words(text) for text in LINES[:5])
+    picked = aligner.pick(lines, pcm(booth, "Has anybody seen my other shoe?"))
+    assert picked.said in ((), *lines)
+    assert picked.score < LEAST_SCORE
+
+
+def test_of_no_lines_none_is_picked(aligner: Aligner, booth: Booth) -> None:
+    assert aligner.pick((), pcm(booth, "Go.")).words == ()
+    assert aligner.pick(((),), pcm(booth, "Go.")).words == ()
+
+
 def test_a_word_that_nobody_can_say_is_told_not_guessed(
     aligner: Aligner, booth: Booth, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("cuegen.verify.lexicon.derived", lambda _: None)
+    monkeypatch.setattr("cuegen.hearing.lexicon.derived", lambda _: None)
     assert aligner.hear(("row", "xqzt"), pcm(booth, "Go.")).unknown == ("xqzt",)
 
 

@@ -7,7 +7,7 @@ Conventions
 
 How it is heard
     Not `set_align_text`: that search is content to leave a line's last word to
-    its noise fillers. A network of our own (cuegen.verify.numbers) holds the
+    its noise fillers. A network of our own (cuegen.hearing.numbers) holds the
     planned words, other numbers and rivals; between words only silence is
     allowed, at a price, so that a path which skips the last word pays for it. A
     quick decoder (every second frame) hears each line; only what it does not
@@ -26,10 +26,18 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+from numpy.typing import NDArray
 from pocketsphinx import Decoder
 
-from cuegen.verify import lexicon
-from cuegen.verify.numbers import Grammar, exact_grammar, line_grammar, number_runs
+from cuegen.hearing import lexicon
+from cuegen.hearing.numbers import (
+    Grammar,
+    choice_grammar,
+    exact_grammar,
+    line_grammar,
+    number_runs,
+)
 
 RATE = 16_000
 LEAD_IN_MS = 300
@@ -112,6 +120,21 @@ class Aligner:
             return careful
         # Its words won, but badly: with so many others to compare with, short lines do.
         return _decoded(self._careful, exact_grammar(words), pcm)
+
+    def pick(self, lines: tuple[tuple[str, ...], ...], pcm: bytes) -> Hearing:
+        """Return what a window says, given that it is one of these lines, however badly it fits.
+
+        Lines with a word that nobody can pronounce are not among them.
+        """
+        said = [words for words in lines if words and all(_knows(self._quick, w) for w in words)]
+        return _decoded(self._quick, choice_grammar(said), pcm) if said else Hearing()
+
+
+def pcm_of(sound: NDArray[np.float32]) -> bytes:
+    """Return sound at RATE as the aligner takes it: 16 bits, its peak at half of full scale."""
+    peak = float(np.abs(sound).max(initial=0.0))
+    scaled = np.rint(sound * (16_384 / peak if peak > 0 else 0.0))
+    return bytes(scaled.astype("<i2").tobytes())
 
 
 def judge(planned: tuple[str, ...], heard: Hearing) -> Judgement:

@@ -12,8 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from cuegen.verify.ears import Ears, EarsLostError, ears_for
-from cuegen.verify.words import RATE, Aligner
+from cuegen.hearing.ears import Ears, EarsLostError, ears_for
+from cuegen.hearing.words import RATE, Aligner
 
 pytestmark = pytest.mark.slow
 
@@ -50,6 +50,12 @@ def test_ears_hear_what_an_aligner_hears_and_are_gone_after() -> None:
     assert gone_within(started, 2)
 
 
+def test_ears_pick_what_an_aligner_picks() -> None:
+    lines = (WORDS, ("easy", "now"))
+    with Ears(1) as ears:
+        assert ears.pick(lines, NOISE).result(30) == Aligner().pick(lines, NOISE)
+
+
 def test_an_ear_that_dies_is_replaced_and_the_line_is_heard() -> None:
     with Ears(1) as ears:
         first = ears.hear(WORDS, NOISE).result(30)
@@ -58,7 +64,7 @@ def test_an_ear_that_dies_is_replaced_and_the_line_is_heard() -> None:
 
 
 def test_a_line_on_which_ears_die_twice_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("cuegen.verify.ears.WORKER", "cuegen.no_such_module")
+    monkeypatch.setattr("cuegen.hearing.ears.WORKER", "cuegen.no_such_module")
     with Ears(1) as ears, pytest.raises(EarsLostError):
         ears.hear(WORDS, NOISE).result(30)
 
@@ -80,7 +86,7 @@ def test_an_error_ends_the_ears() -> None:
 
 def test_ears_leave_when_their_parent_is_killed() -> None:
     program = (
-        "import time; from cuegen.verify.ears import Ears\n"
+        "import time; from cuegen.hearing.ears import Ears\n"
         "with Ears(2) as ears:\n"
         "    print(*ears.pids(), flush=True); time.sleep(60)\n"
     )

@@ -1,7 +1,7 @@
-"""The process in which one aligner hears lines: python -m cuegen.verify.earworker.
+"""The process in which one aligner hears lines: python -m cuegen.hearing.earworker.
 
-Pickled (words, pcm) come in on standard input, pickled Hearings go out on
-standard output; both ends are this package. The process ends when its parent
+Pickled jobs (cuegen.hearing.ears.Job) come in on standard input, pickled Hearings go
+out on standard output; both ends are this package. The process ends when its parent
 closes the pipe, however the parent ended. Ctrl-C is for the parent; it is
 ignored here.
 """
@@ -14,7 +14,7 @@ import signal
 from contextlib import suppress
 from typing import BinaryIO
 
-from cuegen.verify.words import Aligner
+from cuegen.hearing.words import Aligner
 
 
 def main() -> None:
@@ -24,8 +24,9 @@ def main() -> None:
     aligner = Aligner()
     with suppress(EOFError, BrokenPipeError):
         while True:
-            words, pcm = pickle.load(jobs)
-            pickle.dump(aligner.hear(words, pcm), answers)
+            said, pcm, one_of_many = pickle.load(jobs)
+            heard = aligner.pick(said, pcm) if one_of_many else aligner.hear(said, pcm)
+            pickle.dump(heard, answers)
             answers.flush()
 
 

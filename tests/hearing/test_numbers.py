@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
+from cuegen.hearing.lexicon import tokens
+from cuegen.hearing.numbers import Grammar, Shape, exact_grammar, line_grammar, number_runs
 from cuegen.script.spoken import spoken_forms
-from cuegen.verify.lexicon import tokens
-from cuegen.verify.numbers import Grammar, Shape, exact_grammar, line_grammar, number_runs
 
 
 def words_of(text: str) -> tuple[str, ...]:

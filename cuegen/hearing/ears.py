@@ -20,9 +20,9 @@ from queue import Full, Queue
 from types import TracebackType
 from typing import BinaryIO, Self, cast
 
-from cuegen.verify.words import Hearing
+from cuegen.hearing.words import Hearing
 
-WORKER = "cuegen.verify.earworker"
+WORKER = "cuegen.hearing.earworker"
 _WAITING = 12
 _TRIES = 2
 _END_S = 1.0
@@ -30,7 +30,9 @@ _LINES_WORTH_ANOTHER_EAR = 20
 
 _ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
-Job = tuple[tuple[str, ...], bytes]
+Words = tuple[str, ...]
+Job = tuple[Words | tuple[Words, ...], bytes, bool]
+"""What may be said, the sound, and whether it is one of many lines."""
 
 
 class EarsLostError(Exception):
@@ -80,10 +82,17 @@ class Ears:
         """Return the process of each ear, None where none runs."""
         return [ear.pid for ear in self._ears]
 
-    def hear(self, words: tuple[str, ...], pcm: bytes) -> Future[Hearing]:
-        """Take a line to be heard (cuegen.verify.words.Aligner.hear); waits while many do."""
+    def hear(self, words: Words, pcm: bytes) -> Future[Hearing]:
+        """Take a line to be heard (cuegen.hearing.words.Aligner.hear); waits while many do."""
+        return self._ask((words, pcm, False))
+
+    def pick(self, lines: tuple[Words, ...], pcm: bytes) -> Future[Hearing]:
+        """Take a sound that is one of many lines (cuegen.hearing.words.Aligner.pick)."""
+        return self._ask((lines, pcm, True))
+
+    def _ask(self, job: Job) -> Future[Hearing]:
         answer: Future[Hearing] = Future()
-        self._jobs.put(((words, pcm), answer))
+        self._jobs.put((job, answer))
         return answer
 
     def _serve(self, ear: _Ear) -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cuegen.verify.lexicon import arpabet_of, derived, listed, tokens
+from cuegen.hearing.lexicon import arpabet_of, derived, listed, tokens
 
 _CMU = (
     "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "

@@ -1,0 +1,1 @@
+"""Words heard in speech: pronunciations, word networks, forced alignment in other processes."""

@@ -1,0 +1,1 @@
+"""The coach's own recordings of lines, and the finished clips made of them."""
