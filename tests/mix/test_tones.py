@@ -136,9 +136,9 @@ def forty_minutes(*, recovery: bool) -> CueSheet:
 def test_every_catch_and_finish_of_40_minutes_is_heard_on_its_instant(
     tmp_path: Path,
 ) -> None:
-    """On the decoded mp3, recoveries sounding too, within 1 ms; strokes are minutes times rate."""
+    """On the decoded file, recoveries sounding too, within 1 ms; strokes are minutes times rate."""
     sheet = forty_minutes(recovery=True)
-    track = tmp_path / "tones.mp3"
+    track = tmp_path / "tones.flac"
     render(sheet, FakeSpeaker(), track)
     heard = read_audio(track)[:, 0]
     worst = counted = 0
