@@ -103,12 +103,12 @@ def test_time_left_is_right_between_frames_too(hall: Opened) -> None:
             const left = 385000 - track.currentTime * 1000;
             const shown = 1000 * (60 * m + s);
             found.push(Math.max(0, left - shown, shown - 1000 - left));
-            if (found.length === 150) { clearInterval(timer); done(found); }
+            if (found.length === 300) { clearInterval(timer); done(found); }
           }, 31);
         })"""
     )
     offs.sort()
-    assert offs[int(0.95 * len(offs))] < 100
+    assert offs[int(0.97 * len(offs))] < 100  # a late frame of a busy machine is let off
 
 
 def test_without_a_track_the_page_keeps_step_with_the_clock(silent: Opened) -> None:
