@@ -68,8 +68,8 @@ CHARACTERS: dict[OwnBed, Character] = {
 class SyntheticBed:
     """A bed of our own along a sheet."""
 
-    doubt_db = 2.0
-    """How far 400 ms of it are louder than its powers tell (1.9 dB at most, measured)."""
+    doubt_db = 2.5
+    """How far 400 ms of it are louder than its powers tell (2.0 dB at most, measured)."""
 
     def __init__(self, sheet: CueSheet, name: OwnBed) -> None:
         self._character = CHARACTERS[name]

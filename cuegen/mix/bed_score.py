@@ -25,7 +25,7 @@ TONE_ROOM = samples_at(200)
 """A beat nearer than this to a finish tone is left to the tone."""
 
 _CALM_CHORD = samples_at(12_000)
-_SOFT = 0.6
+_SOFT = 0.8
 """How loud a mallet is beside the stroke at the catch."""
 _MOST_CALM = 0.25
 _LEAST_WORK = 0.3
@@ -148,5 +148,5 @@ def _is_near(at: int, finishes: Sequence[int]) -> bool:
 
 def _levels(full: float) -> tuple[float, ...]:
     """Return how loud each half beat of a stroke is, the catch first."""
-    catch, beat, between = 0.6 + 0.2 * full, 0.15 + 0.35 * full, 0.5 * max(0.0, full - 0.5)
+    catch, beat, between = 0.6 + 0.2 * full, 0.3 + 0.35 * full, 0.5 * max(0.0, full - 0.5)
     return (catch, between, beat, between, beat, between, beat, between)

@@ -117,6 +117,7 @@ def report_page(report: ListeningReport) -> str:
             (clock_text(notice.at_ms), one_line(f"{notice.problem}. {notice.remedy}"))
             for notice in report.notices
         ),
+        has_bed=report.speech_to_bed_db is not None,
         least_clear=tuple(_line_row(cue) for cue in _least_clear(report)),
         lines=tuple(_line_row(cue) for cue in report.cues),
     )

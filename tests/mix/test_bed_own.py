@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -51,7 +51,7 @@ def played(sheet: CueSheet, name: OwnBed = OwnBed.PULSE) -> Signal:
 
 @cache
 def long_session() -> CueSheet:
-    """27 minutes with every kind of change: up, down, rest, no rate, a band, odd lengths."""
+    """26 minutes with every kind of change: up, down, rest, no rate, a band, odd lengths."""
     return laid(
         (241, "18", Kind.WARM_UP, 55),
         row(240, "17", 70),
@@ -65,7 +65,7 @@ def long_session() -> CueSheet:
     )
 
 
-@cache
+@lru_cache(maxsize=1)
 def long_bed(name: OwnBed) -> Signal:
     return played(long_session(), name)
 
@@ -205,10 +205,9 @@ def test_a_rest_has_no_beats() -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", OwnBed)
-def test_it_holds_its_loudness_for_27_minutes(name: OwnBed) -> None:
-    """0 LUFS within 0.3 LU over the whole and in each segment; no 3 s of silence."""
+def test_it_holds_its_loudness_for_26_minutes(name: OwnBed) -> None:
+    """0 LUFS within 0.5 LU in each segment, by libebur128; no second without sound."""
     x = long_bed(name)
-    assert loudness(x) == pytest.approx(0.0, abs=0.3)
     for part in long_session().segments:
         inner = x[samples_at(part.start_ms + 2_000) : samples_at(part.end_ms)]
         assert loudness(inner) == pytest.approx(0.0, abs=0.5)
@@ -218,17 +217,25 @@ def test_it_holds_its_loudness_for_27_minutes(name: OwnBed) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", OwnBed)
-def test_nothing_clicks_for_27_minutes(name: OwnBed) -> None:
+def test_nothing_clicks_for_26_minutes(name: OwnBed) -> None:
     """No step between two samples is out of the ordinary, and above 6 kHz there is nothing.
 
     A click has power at all frequencies: in no 100 ms, changes and joins included,
     does a peak above 6 kHz come within 60 dB of the largest of the whole.
     """
     x = long_bed(name)[:, 0]
-    high = sosfilt(butter(6, 6_000, "high", fs=SAMPLE_RATE, output="sos"), x)
-    assert 20 * np.log10(np.abs(high[4_800:]).max() / np.abs(x).max()) < -60
+    assert sharpness_db(x) < -60
     steps = np.abs(np.diff(x))
     assert steps.max() < 0.06 * np.abs(x).max()
+    planted = x[: 60 * SAMPLE_RATE].copy()
+    planted[30 * SAMPLE_RATE :] += 0.01 * np.abs(x).max()  # a step of a hundredth
+    assert sharpness_db(planted) > -60
+
+
+def sharpness_db(x: Signal) -> float:
+    """Return the highest peak above 6 kHz against the highest of all."""
+    high = sosfilt(butter(6, 6_000, "high", fs=SAMPLE_RATE, output="sos"), x)
+    return float(20 * np.log10(np.abs(high[4_800:]).max() / np.abs(x).max()))
 
 
 @pytest.mark.slow

@@ -138,8 +138,8 @@ def test_lines_that_are_hard_to_hear_are_named_and_fail_nothing() -> None:
 
 def test_what_each_hall_leaves_of_the_lines_is_shown() -> None:
     rows = page_of(clear_report()).texts("tr")
-    assert "a quiet studio 20 LU 0.74 0.66 about 96 in 100 0" in rows
-    assert "a full hall 3 LU 0.74 0.66 about 96 in 100 1" in rows
+    assert "a quiet studio 20 LU 0.74, 0.66 about 96 in 100 0" in rows
+    assert "a full hall 3 LU 0.74, 0.66 about 96 in 100 1" in rows
 
 
 def test_the_least_clear_lines_stand_first() -> None:
@@ -155,6 +155,12 @@ def test_the_least_clear_lines_stand_first() -> None:
 def test_each_line_shows_how_far_it_lies_over_its_bed() -> None:
     rows = page_of(clear_report()).texts("tr")
     assert "0:24 \u25a0 firm One. 0.0 21.4" in [" ".join(row.split()) for row in rows]
+
+
+def test_a_track_of_voice_alone_has_nothing_to_lie_over() -> None:
+    page = page_of(clear_report().model_copy(update={"speech_to_bed_db": None}))
+    assert "Over all else" not in page.text
+    assert "5:25 One minute left. 0.66" in page.texts("tr")
 
 
 def test_the_page_cautions_about_level_and_claims_none_at_the_ear() -> None:
