@@ -71,11 +71,12 @@ def compile_sheet(
     if voice is not None:
         what = replace(what, session=replace(what.session, voice=voice))
     session, held, laid = what.session, what.results, what.outline()
-    book = find_book(session.phrase_book, session.language)
-    script = build_candidates(laid, book, _heard(session, laid.rower, memory))
     advice = tuple(str(item) for item in advise(laid, held))
-    frame = frame_of(laid, script.quiet)
     with _speaking(speaker, session.voice, session.language) as mouth:
+        # A new voice loads while the script is made.
+        book = find_book(session.phrase_book, session.language)
+        script = build_candidates(laid, book, _heard(session, laid.rower, memory))
+        frame = frame_of(laid, script.quiet)
         placement = place(script.candidates, frame, mouth.length_ms, _preparing(mouth, on_progress))
     notes = (*advice, *script.notes)
     return compose(laid, placement, frame, notes, unsaid=script.unsaid)

@@ -34,7 +34,7 @@ _TAPS = 2 * HALF_TAPS
 _BETWEEN = OVERSAMPLING - 1
 _FRAME = 16
 """Intervals worked out by one row of a matrix product; 16 was the fastest of 16 to 128."""
-_CHUNK = 2048
+_CHUNK = 16_384
 """Samples that are looked at or passed over together."""
 
 

@@ -20,6 +20,7 @@ from queue import Full, Queue
 from types import TracebackType
 from typing import BinaryIO, Self, cast
 
+from cuegen.children import worker_environment
 from cuegen.hearing.words import Hearing
 
 WORKER = "cuegen.hearing.earworker"
@@ -28,7 +29,6 @@ _TRIES = 2
 _END_S = 1.0
 _LINES_WORTH_ANOTHER_EAR = 20
 
-_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 Words = tuple[str, ...]
 Job = tuple[Words | tuple[Words, ...], bytes, bool]
@@ -136,7 +136,7 @@ class _Ear:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            env=os.environ | _ONE_THREAD,
+            env=worker_environment(),
             start_new_session=True,  # Ctrl-C is for the parent, which ends the ear.
         )
 

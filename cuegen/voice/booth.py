@@ -2,7 +2,8 @@
 
 Conventions
     A booth has one voice. Only what is missing is spoken; the voice's processes are
-    started by the first such lines and ended with the booth. Lengths are kept in
+    started by the first such lines, or at once where the cache is empty, and ended
+    with the booth. Lengths are kept in
     memory, samples only of the clips used last, so memory does not grow with the
     number of cues.
 
@@ -203,8 +204,11 @@ def open_booth(
     choice = find_voice(voice, language)
     words = load_pronunciations() if choice.is_english else None
     cache = ClipCache(cache_dir or default_cache_dir())
-    booth = Booth(choice, Crew(choice), cache, words)
+    crew = Crew(choice)
+    booth = Booth(choice, crew, cache, words)
     try:
+        if cache.is_empty:
+            crew.load()
         yield booth
     finally:
         booth.close()

@@ -74,6 +74,11 @@ class ClipCache:
     def __init__(self, folder: Path) -> None:
         self.folder = folder
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing is kept here yet."""
+        return next(self._files(), None) is None
+
     def length(self, key: bytes) -> int | None:
         """Return a clip's samples by its header and file size alone, None where there is none."""
         try:

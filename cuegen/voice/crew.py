@@ -64,6 +64,12 @@ class Crew:
         """The process ids of the workers that run."""
         return [process.pid for process in self._processes if process.pid is not None]
 
+    def load(self) -> None:
+        """Start all processes, whose engines then load; what fails is told by the first line."""
+        for process in self._processes:
+            with suppress(VoiceError):
+                process.start()
+
     def speak_all(self, asks: Sequence[Ask]) -> Iterator[Spoken]:
         """Yield the lines in their order. Raises VoiceError at the first that fails.
 

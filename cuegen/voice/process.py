@@ -14,7 +14,6 @@ the parent still works on the last.
 from __future__ import annotations
 
 import json
-import os
 import subprocess
 import sys
 import tempfile
@@ -27,6 +26,7 @@ from queue import Empty, SimpleQueue
 from types import TracebackType
 from typing import IO, BinaryIO, Self, cast
 
+from cuegen.children import worker_environment
 from cuegen.errors import VoiceError, Where
 from cuegen.script.candidate import Line
 from cuegen.voice.clip import Samples
@@ -38,8 +38,6 @@ LINE_TIMEOUT_S = 30.0
 TIMEOUT_S_PER_CHARACTER = 0.2
 _END_S = 1.0
 _TRIES = 2
-
-_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,7 +226,7 @@ class _Worker:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=self._log,
-            env=os.environ | _ONE_THREAD,
+            env=worker_environment(),
             start_new_session=True,  # Ctrl-C is for the parent, which closes the worker.
         )
         self._replies: SimpleQueue[Reply | None] = SimpleQueue()

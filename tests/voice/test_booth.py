@@ -249,3 +249,11 @@ def test_open_booth_uses_the_folder_it_is_given_and_the_list_for_english(tmp_pat
 def test_open_booth_refuses_an_unknown_voice_before_anything_starts() -> None:
     with pytest.raises(VoiceError, match="no such voice"), open_booth("nobody"):
         pass
+
+
+def test_a_voice_loads_at_once_where_nothing_is_kept_yet(tmp_path: Path) -> None:
+    with open_booth("small", cache_dir=tmp_path) as booth:
+        assert len(booth._crew.pids) == 1
+        booth.clip(Line("One."))
+    with open_booth("small", cache_dir=tmp_path) as booth:
+        assert booth._crew.pids == []
