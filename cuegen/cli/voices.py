@@ -59,12 +59,16 @@ def _show(as_json: bool) -> None:
     from dataclasses import asdict
 
     from cuegen.voice.cache import ClipCache, default_cache_dir
+    from cuegen.voice.characters import named
     from cuegen.voice.table import VOICES
 
     if as_json:
         import json
 
-        rows = [{**asdict(spec), "ready": _ready(spec.name)} for spec in VOICES.values()]
+        rows = [
+            {**asdict(spec), "ready": _ready(spec.name), "characters": sorted(named(spec.name))}
+            for spec in VOICES.values()
+        ]
         typer.echo(json.dumps(rows, indent=2))
         return
     out = console()
@@ -73,10 +77,25 @@ def _show(as_json: bool) -> None:
         out.print(f"{name}: {spec.summary}", style="bold", markup=False)
         out.print(f"  {_state(spec)}; languages: {spec.languages}", markup=False)
         out.print(f"  licence: {spec.licence}", markup=False)
+        if named(spec.name):
+            out.print(f"  {_characters(spec.name)}", markup=False)
     kept = ClipCache(default_cache_dir()).size()
     megabytes = kept.size_bytes / 1e6
     out.print(
         f"{kept.entries} spoken lines are kept, {megabytes:.0f} MB; --clear-cache removes them"
+    )
+
+
+def _characters(voice: str) -> str:
+    """Return a voice's characters in words, those that differ in a number alone as one."""
+    from cuegen.voice.characters import named
+
+    told: dict[str, list[str]] = {}
+    for each in named(voice).values():
+        told.setdefault(each.summary.rstrip(" 0123456789"), []).append(each.name)
+    return "; ".join(
+        f"{voice}+{names[0]}{f' to +{names[-1]}' if names[1:] else ''}: {what}"
+        for what, names in told.items()
     )
 
 

@@ -132,7 +132,7 @@ class Booth:
     def _take(self, spoken: Spoken) -> None:
         line = spoken.line
         try:
-            samples = finish(spoken.samples, spoken.sample_rate, line)
+            samples = finish(spoken.samples, spoken.sample_rate, line, self.voice.curve)
         except VoiceError as bad:
             raise VoiceError(
                 f"the voice {self.voice.name!r} could not speak this line: {bad.problem}",

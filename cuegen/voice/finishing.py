@@ -30,15 +30,17 @@ from scipy.signal import butter, lfilter, sosfilt
 from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.dsp.limiter import limit
 from cuegen.dsp.loudness import integrated_lufs
+from cuegen.dsp.presence import shaped
 from cuegen.dsp.resample import resample
 from cuegen.dsp.signal import gain_of
 from cuegen.dsp.truepeak import true_peak_dbtp
 from cuegen.errors import VoiceError
 from cuegen.schedule.cuesheet import GAP_MS, LEAD_MS
 from cuegen.script.candidate import Line
+from cuegen.voice.characters import Curve
 from cuegen.voice.clip import CLIP_LUFS, Samples
 
-FINISHING_VERSION = 1
+FINISHING_VERSION = 2
 
 PEAK_DBTP = -2.0
 """Highest true peak of a clip: 1 dB under the track's, for the bed and the encoder."""
@@ -86,10 +88,15 @@ def keep_freed_memory() -> None:
     np.empty(_LARGEST_BLOCK, dtype=np.uint8)
 
 
-def finish(raw: Samples, sample_rate: int, line: Line) -> Samples:
-    """Return the finished samples of a line. Raises VoiceError where it is no speech."""
+def finish(raw: Samples, sample_rate: int, line: Line, curve: Curve = ()) -> Samples:
+    """Return the finished samples of a line, sent through the curve of the voice's character.
+
+    Raises VoiceError where it is no speech.
+    """
     _check_sound(raw, sample_rate)
-    sound = resample(raw, sample_rate, SAMPLE_RATE).astype(np.float64)
+    # At the engine's rate, which is half of ours or less: half the work.
+    formed = shaped(np.asarray(raw, dtype=np.float32), curve, sample_rate)
+    sound = resample(formed, sample_rate, SAMPLE_RATE).astype(np.float64)
     clean = np.asarray(sosfilt(_HIGH_PASS, sound))
     onset, end = speech_span(clean)
     _check_length(end - onset, line)

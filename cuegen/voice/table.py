@@ -2,7 +2,8 @@
 
 Conventions
     A voice is asked for by name, `natural`, or by name and what the name takes,
-    `piper:coach.onnx`. A language is a tag such as `en`, `de`, `pt-br`.
+    `piper:coach.onnx`; a character may follow, `natural+hall` (cuegen.voice.characters).
+    A language is a tag such as `en`, `de`, `pt-br`.
     `VoiceChoice` holds all that a worker process needs to speak and all that a
     cache entry depends on; nothing of an engine is imported here.
 
@@ -16,12 +17,13 @@ import hashlib
 import json
 import platform
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import metadata, util
 from pathlib import Path
 
 from cuegen.errors import VoiceError, Where
 from cuegen.plan.nearest import offer
+from cuegen.voice.characters import Character, Curve, find_character, named, split_name
 from cuegen.voice.languages import espeak_voice
 
 Settings = tuple[tuple[str, str], ...]
@@ -112,7 +114,7 @@ class VoiceChoice:
     name: as it was asked for. spec: its row. language: the language asked for.
     version: the packages or files that decide how it sounds. settings: what its
     engine is made with. identity: what a cache entry is made out to, free of
-    folder names, so that a moved voice file keeps its clips.
+    folder names, so that a moved voice file keeps its clips. curve: that of its character.
     """
 
     name: str
@@ -121,6 +123,7 @@ class VoiceChoice:
     version: str
     settings: Settings = ()
     identity: str = ""
+    curve: Curve = ()
 
     @property
     def is_english(self) -> bool:
@@ -129,7 +132,8 @@ class VoiceChoice:
 
 def find_voice(name: str, language: str = "en") -> VoiceChoice:
     """Return the voice of that name for that language. Raises VoiceError."""
-    kind, colon, argument = name.strip().partition(":")
+    base, wanted = split_name(name)
+    kind, colon, argument = base.partition(":")
     spec = VOICES.get(kind)
     if spec is None:
         raise VoiceError(
@@ -142,8 +146,32 @@ def find_voice(name: str, language: str = "en") -> VoiceChoice:
             where=Where(text=name),
             remedy=f"Write {kind!r}{f' or {form!r}' if spec.takes else ''}.",
         )
+    character = find_character(kind, wanted)
+    if character is None:
+        raise VoiceError(
+            f"the voice {kind!r} has no character {wanted!r}",
+            where=Where(text=name),
+            remedy=offer(wanted, named(kind)) if named(kind) else f"Write {base!r} alone.",
+        )
     _check_installed(spec)
-    return _FINDERS[kind](spec, argument.strip(), language.strip().lower().replace("_", "-"))
+    found = _FINDERS[kind](spec, argument.strip(), language.strip().lower().replace("_", "-"))
+    return _in_character(found, character)
+
+
+def _in_character(found: VoiceChoice, character: Character) -> VoiceChoice:
+    """Return a voice with a character; its name and settings tell it from the others."""
+    if not character.name:
+        return replace(found, curve=character.curve)
+    settings = tuple(
+        (key, f"{value}+{character.variant}" if character.variant and key == "voice" else value)
+        for key, value in found.settings
+    )
+    return replace(
+        found,
+        name=f"{found.name}+{character.name}",
+        settings=(*settings, ("character", character.name)),
+        curve=character.curve,
+    )
 
 
 def _check_installed(spec: VoiceSpec) -> None:
