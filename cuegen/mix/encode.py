@@ -15,7 +15,7 @@ since FFmpeg 8 rounds the seconds of an Ogg chapter at .500 and above one up.
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -172,10 +172,16 @@ class _Behind:
 
 @contextmanager
 def encoding(
-    out: Path, channels: int, tags: Tags, chapters: Sequence[Chapter]
+    out: Path,
+    channels: int,
+    tags: Tags,
+    chapters: Sequence[Chapter],
+    *,
+    proof: Callable[[Path], None] | None = None,
 ) -> Iterator[_Behind]:
     """Open a track for writing; its `write` takes blocks. On any error nothing is left behind.
 
+    proof: shown the finished file before it takes its name; what it raises undoes it.
     Raises OutputError for an unknown suffix and where the place cannot be written,
     AudioError where the encoder refuses.
     """
@@ -191,6 +197,8 @@ def encoding(
             behind.end(keep=False)
             encoder.abandon()
             raise
+        if proof is not None:
+            proof(part)
 
 
 def _opened(

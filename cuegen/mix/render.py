@@ -4,18 +4,23 @@ A voice-only track needs no gain over the whole: every line lies at the target, 
 gating leaves the silence between them out. With a bed, tones or alerts, or louder than
 the clips are, the limited mix is measured first, in a pass of its own that encodes
 nothing, and the whole is moved by the difference.
+
+What a lossy format adds to a peak depends on the sound. Where that is more than
+speech at its usual level (cuegen.mix.formats), the file is decoded before it takes its
+name, and where it rises above PEAK_DBTP it is encoded again under a lower ceiling.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from cuegen.clock import clock_text, ms_at, samples_at
+from cuegen.dsp.decode import open_audio
 from cuegen.dsp.limiter import StreamingLimiter
 from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal, gain_of
@@ -23,7 +28,7 @@ from cuegen.dsp.truepeak import TruePeakMeter
 from cuegen.mix.bed import BedSound, lift_db, open_bed
 from cuegen.mix.ducking import spans_of
 from cuegen.mix.encode import Tags, encoding
-from cuegen.mix.formats import Format, find_format
+from cuegen.mix.formats import PEAK_DBTP, Format, find_format
 from cuegen.mix.levels import Levels, is_voice_only, levels_of
 from cuegen.mix.timeline import mix_blocks
 from cuegen.schedule.cuesheet import CueSheet
@@ -41,6 +46,14 @@ _SURE_WITHIN_DB = 0.3
 the small voice, whose peaks stand highest over its loudness)."""
 
 _MOST_PASSES = 4
+
+_AS_FINISHED_DB = 0.1
+
+_MOST_ENCODINGS = 4
+"""The last of them stands as it is: verification then tells of its peak."""
+
+_SPARE_DB = 0.1
+"""A codec's lift is not quite the same under another ceiling."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +80,14 @@ def render(
     form = find_format(out)
     levels = levels_of(sheet)
     mix = _Mix(sheet, speaker, open_bed(sheet), levels, form)
-    needs_measure = not is_voice_only(sheet) or sheet.sound.alert or levels.speech_db > 0.1
-    done = _Done(sheet.duration_ms, 2 if needs_measure else 1, on_progress)
-    move_db = _move_db(mix, done) if needs_measure else 0.0
-    meters = _Meters(levels.channels)
-    with encoding(out, levels.channels, tags_of(sheet), chapters_of(sheet)) as track:
-        for block in done.counting(mix.finished(move_db)):
-            meters.add(block)
-            track.write(block)
+    done = _Done(sheet.duration_ms, mix.passes, on_progress)
+    for proved in (*[mix.is_proved] * (_MOST_ENCODINGS - 1), False):
+        move_db = 0.0 if mix.is_plain else _move_db(mix, done)
+        try:
+            meters = _encoded(mix, out, move_db, done, proved=proved)
+            break
+        except _PeakError as high:
+            mix = replace(mix, most_dbtp=high.given_dbtp - high.over_db - _SPARE_DB)
     return Rendered(
         path=out,
         duration_ms=sheet.duration_ms,
@@ -102,17 +115,37 @@ def _segments(count: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Mix:
-    """What is mixed, and for which format."""
+    """What is mixed, and for which format.
+
+    most_dbtp: where the limiter's ceiling lies, if that is under what the format asks for.
+    """
 
     sheet: CueSheet
     speaker: Speaker
     bed: BedSound | None
     levels: Levels
     form: Format
+    most_dbtp: float = math.inf
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether it is nothing but finished clips, no louder than they are."""
+        voice_only = is_voice_only(self.sheet) and not self.sheet.sound.alert
+        return voice_only and self.levels.speech_db <= _AS_FINISHED_DB
+
+    @property
+    def is_proved(self) -> bool:
+        """Whether its peaks are looked at once more, in the file."""
+        return self.form.lossy and not self.is_plain
+
+    @property
+    def passes(self) -> int:
+        """How often the whole of it goes by: to be measured, encoded, proved."""
+        return 1 + (not self.is_plain) + self.is_proved
 
     def finished(self, move_db: float) -> Iterator[Signal]:
         """Give the blocks as they are to be encoded: moved by a gain and limited."""
-        ceiling = self.form.ceiling(self.levels.speech_db + move_db)
+        ceiling = min(self.form.ceiling(self.levels.speech_db + move_db), self.most_dbtp)
         limiter = StreamingLimiter(self.levels.channels, ceiling)
         gain = np.float32(gain_of(move_db))
         for block in mix_blocks(self.sheet, self.speaker, bed=self.bed):
@@ -142,6 +175,37 @@ def _likely_move_db(mix: _Mix) -> float:
     if mix.bed is None or not mix.sheet.cues:
         return 0.0
     return lift_db(spans_of(mix.sheet), samples_at(mix.sheet.duration_ms))
+
+
+def _encoded(mix: _Mix, out: Path, move_db: float, done: _Done, *, proved: bool) -> _Meters:
+    """Write the track; return the meters of what went in. Raises _PeakError where that is asked."""
+
+    meters, sheet = _Meters(mix.levels.channels), mix.sheet
+
+    def prove(made: Path) -> None:
+        peak = TruePeakMeter(mix.levels.channels)
+        for block in done.counting(open_audio(made).blocks()):
+            peak.add(block)
+        if peak.dbtp() > PEAK_DBTP:
+            raise _PeakError(meters.peak.dbtp(), peak.dbtp() - PEAK_DBTP)
+
+    proof = prove if proved else None
+    with encoding(
+        out, mix.levels.channels, tags_of(sheet), chapters_of(sheet), proof=proof
+    ) as track:
+        for block in done.counting(mix.finished(move_db)):
+            meters.add(block)
+            track.write(block)
+    return meters
+
+
+class _PeakError(Exception):
+    """Of sound with a peak of given_dbtp came a file over_db above what a track may have."""
+
+    def __init__(self, given_dbtp: float, over_db: float) -> None:
+        super().__init__(f"{over_db:.2f} dB over {PEAK_DBTP} dBTP")
+        self.given_dbtp = given_dbtp
+        self.over_db = over_db
 
 
 class _Meters:

@@ -167,3 +167,20 @@ def test_memory_does_not_grow_with_the_session(tmp_path: Path) -> None:
 def test_the_finished_track_is_as_long_as_its_sheet(tmp_path: Path) -> None:
     render(sheet_of(7_777, []), FakeSpeaker(), tmp_path / "track.mp3")
     assert len(read_audio(tmp_path / "track.mp3")) == samples_at(7_777)
+
+
+def decoded_peak(path: Path) -> float:
+    return true_peak_dbtp(read_audio(path))
+
+
+@pytest.mark.parametrize("suffix", [".mp3", ".m4a", ".opus"])
+def test_a_peak_that_the_codec_lifts_too_far_is_brought_down(
+    tmp_path: Path, suffix: str, bed: SheetBed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a stricter limit than any limiter's ceiling, so that every codec is over it at first."""
+    sheet = talked_through(30_000, sound=Sound(bed=bed, loudness_lufs=-14.0))
+    plain = render(sheet, FakeSpeaker(), tmp_path / f"plain{suffix}")
+    first = decoded_peak(plain.path)
+    monkeypatch.setattr("cuegen.mix.render.PEAK_DBTP", first - 2.0)
+    render(sheet, FakeSpeaker(), tmp_path / f"lower{suffix}")
+    assert decoded_peak(tmp_path / f"lower{suffix}") <= first - 2.0
