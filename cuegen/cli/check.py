@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cuegen.cli.made import note_made
 from cuegen.cli.terminal import (
     EXIT_FAILED,
     JsonOption,
@@ -17,6 +18,9 @@ from cuegen.cli.terminal import (
     progress,
 )
 from cuegen.cli.track import tell_verdict, write_report
+
+if TYPE_CHECKING:
+    from cuegen.verify.report import ListeningReport
 
 
 def check(
@@ -67,6 +71,21 @@ def check(
     _check_track(what, beside, takes, out, as_json, clearness=clearness)
 
 
+def _write(report: ListeningReport, out: Path, track: Path, sheet: Path) -> None:
+    """Write the report as its name asks; it holds the words said to a rower, so it is noted."""
+    from cuegen.sheet.formats import load_sheet
+
+    if out.suffix.lower() in {".html", ".htm"}:
+        from cuegen.pages.beside import pages_beside
+        from cuegen.pages.report import save_report_page
+
+        save_report_page(report, out, pages_beside(track, out, report.title))
+    else:
+        write_report(report, out)
+    cues = load_sheet(sheet)
+    note_made([out], cues.rower, cues.rower_say)
+
+
 def _check_track(
     track: Path,
     sheet: Path,
@@ -80,12 +99,8 @@ def _check_track(
 
     with progress("listening") as show:
         report = verify_track(track, sheet, takes=takes, on_progress=show)
-    if out is not None and out.suffix.lower() == ".html":
-        from cuegen.pages.report import save_report_page
-
-        save_report_page(report, out)
-    elif out is not None:
-        write_report(report, out)
+    if out is not None:
+        _write(report, out, track, sheet)
     if as_json:
         typer.echo(report.model_dump_json(indent=2))
     else:

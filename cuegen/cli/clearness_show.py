@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cuegen.cli.terminal import add_row, console, plain_table
 from cuegen.clock import clock_text
-from cuegen.pages.report import over_text
+from cuegen.pages.report_plots import over_text
 from cuegen.verify.report import ListeningReport
 
 CAUTION = "Set the level by ear, low enough to talk over: loud sound harms hearing."

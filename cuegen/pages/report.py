@@ -13,12 +13,20 @@ from pathlib import Path
 
 from cuegen.clock import clock_text
 from cuegen.files import write_text
-from cuegen.pages.offset_plot import Heard, OffsetPlot, offset_plot
+from cuegen.pages.beside import ALONE, Beside
+from cuegen.pages.report_plots import (
+    furthest_off,
+    loudness_drawn,
+    number,
+    offsets_drawn,
+    over_text,
+    under_drawn,
+)
+from cuegen.pages.report_words import detail_words, verdict_words
 from cuegen.sheet.page import fill_page
 from cuegen.sheet.wording import one_line
 from cuegen.verify.clearness import HARD_STOI
 from cuegen.verify.report import (
-    CHECKS,
     Check,
     CueVerdict,
     Fault,
@@ -43,6 +51,8 @@ _SENSES = {
 
 _FEW = 12
 """Lines that are shown again, those worst to understand."""
+_FEW_OFF = 6
+"""Lines that are shown again, those furthest from their instants."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +73,17 @@ class CheckRow:
     asked: str
     heard: str
     outcome: str
+    at_fault: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OffRow:
+    """A line's offset beside what it was allowed, both in ms."""
+
+    clock: str
+    text: str
+    offset: str
+    asked: str
     at_fault: bool
 
 
@@ -93,8 +114,8 @@ class HallRow:
     hard: int
 
 
-def report_page(report: ListeningReport) -> str:
-    """Return the report as one HTML page."""
+def report_page(report: ListeningReport, beside: Beside = ALONE) -> str:
+    """Return the report as one HTML page, with links to the pages that lie beside it."""
     failed = report.verdict is Verdict.FAILED
     return fill_page(
         "report.html.jinja",
@@ -104,11 +125,15 @@ def report_page(report: ListeningReport) -> str:
         file=one_line(report.file),
         failed=failed,
         verdict="Failed" if failed else "OK",
-        summary=one_line(report.summary()).partition(": ")[2],
+        sentence=verdict_words(report),
+        detail=detail_words(report),
         faults=tuple(_fault_row(fault, report) for fault in report.faults),
-        plot=_plot(report),
-        limits_ms=_placement_limits(report),
-        range=f"{_number(report.loudness_range_lu)} LU",
+        beside=beside,
+        offsets=offsets_drawn(report),
+        furthest=tuple(_off_row(cue) for cue in furthest_off(report, _FEW_OFF)),
+        loudness=loudness_drawn(report),
+        under=under_drawn(report),
+        range=f"{number(report.loudness_range_lu)} LU",
         checks=tuple(_check_row(limit, report) for limit in report.tolerances),
         skipped=tuple((s.check.value, one_line(s.why)) for s in report.skipped),
         halls=tuple(_hall_row(hall) for hall in report.halls),
@@ -123,9 +148,13 @@ def report_page(report: ListeningReport) -> str:
     )
 
 
-def save_report_page(report: ListeningReport, path: Path | str) -> None:
+def save_report_page(
+    report: ListeningReport,
+    path: Path | str,
+    beside: Beside = ALONE,
+) -> None:
     """Write the page, whole or not at all. Raises OutputError."""
-    write_text(Path(path), report_page(report))
+    write_text(Path(path), report_page(report, beside))
 
 
 def _fault_row(fault: Fault, report: ListeningReport) -> FaultRow:
@@ -134,31 +163,18 @@ def _fault_row(fault: Fault, report: ListeningReport) -> FaultRow:
         clock="" if fault.at_ms is None else clock_text(fault.at_ms),
         problem=one_line(fault.problem),
         cue=one_line(fault.cue or ""),
-        text=one_line(cue.text) if cue else "",
+        text=one_line(cue.text) if cue and cue.text not in fault.problem else "",
     )
 
 
-def _plot(report: ListeningReport) -> OffsetPlot | None:
-    """Return the drawing, or None where no line was found."""
-    heard = [
-        Heard(
-            at_ms=cue.planned_ms,
-            offset_ms=cue.offset_ms,
-            firm=cue.firm,
-            out=abs(cue.offset_ms) > cue.limit_ms,
-        )
-        for cue in report.cues
-        if cue.offset_ms is not None
-    ]
-    if not heard:
-        return None
-    return offset_plot(heard, report.planned_duration_ms, _placement_limits(report))
-
-
-def _placement_limits(report: ListeningReport) -> tuple[float, ...]:
-    """Return the tolerances that the report's lines were held to, closest first."""
-    spec = CHECKS[Check.PLACEMENT]
-    return tuple(sorted({cue.limit_ms for cue in report.cues} or {spec.limit}))
+def _off_row(cue: HeardCue) -> OffRow:
+    return OffRow(
+        clock=clock_text(cue.planned_ms),
+        text=one_line(cue.text),
+        offset="not found" if cue.offset_ms is None else _signed(cue.offset_ms),
+        asked=f"\u00b1{number(cue.limit_ms, 'g')}",
+        at_fault=cue.offset_ms is None or abs(cue.offset_ms) > cue.limit_ms,
+    )
 
 
 def _check_row(limit: Limit, report: ListeningReport) -> CheckRow:
@@ -179,13 +195,13 @@ def _check_row(limit: Limit, report: ListeningReport) -> CheckRow:
 
 
 def _asked(limit: Limit, report: ListeningReport) -> str:
-    number = _number(limit.limit, "g")
+    asked = number(limit.limit, "g")
     if limit.check is Check.LOUDNESS:
-        return f"{_number(report.target_lufs)} LUFS \u00b1{number} {limit.unit}"
+        return f"{number(report.target_lufs)} LUFS \u00b1{asked} {limit.unit}"
     if limit.firm_limit is not None:
-        firm = _number(limit.firm_limit, "g")
-        return f"firm \u00b1{firm} {limit.unit}, floating \u00b1{number} {limit.unit}"
-    return f"{_SENSES.get(limit.check, '')}{number} {limit.unit}"
+        firm = number(limit.firm_limit, "g")
+        return f"firm \u00b1{firm} {limit.unit}, floating \u00b1{asked} {limit.unit}"
+    return f"{_SENSES.get(limit.check, '')}{asked} {limit.unit}"
 
 
 def _heard(check: Check, report: ListeningReport) -> Iterator[str]:
@@ -204,11 +220,11 @@ def _heard(check: Check, report: ListeningReport) -> Iterator[str]:
     if check is Check.NUMBERS and counts.numbers:
         yield f"numbers of {counts.numbers} lines"
     if check is Check.LOUDNESS and report.loudness_lufs is not None:
-        yield f"{_number(report.loudness_lufs)} LUFS"
+        yield f"{number(report.loudness_lufs)} LUFS"
     if check is Check.TRUE_PEAK and report.true_peak_dbtp is not None:
-        yield f"{_number(report.true_peak_dbtp)} dBTP"
+        yield f"{number(report.true_peak_dbtp)} dBTP"
     if check is Check.BED and report.speech_to_bed_db is not None:
-        yield f"{_number(report.speech_to_bed_db)} dB"
+        yield f"{number(report.speech_to_bed_db)} dB"
 
 
 def _worst(report: ListeningReport) -> Iterator[str]:
@@ -227,7 +243,7 @@ def _least_clear(report: ListeningReport) -> list[HeardCue]:
 def _hall_row(hall: HallHeard) -> HallRow:
     return HallRow(
         name=hall.name,
-        over=f"{_number(hall.over_lu, 'g')} LU",
+        over=f"{number(hall.over_lu, 'g')} LU",
         median=f"{hall.median_stoi:.2f}",
         worst=f"{hall.worst_stoi:.2f}",
         words=f"{hall.words_pct} in 100",
@@ -250,16 +266,7 @@ def _line_row(cue: HeardCue) -> LineRow:
     )
 
 
-def over_text(below_db: float) -> str:
-    """Return how far a line lies over what else sounds; a greater distance is not told apart."""
-    return "over 50" if below_db > 50 else _number(below_db)
-
-
 def _signed(ms: float) -> str:
     """Return "+0.3", "\u22120.3" or "0.0", never "-0.0"."""
     text = f"{ms:+.1f}"
     return "0.0" if text in {"+0.0", "-0.0"} else text.replace("-", "\u2212")
-
-
-def _number(value: float, form: str = ".1f") -> str:
-    return format(value, form).replace("-", "\u2212")

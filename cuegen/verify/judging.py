@@ -76,6 +76,7 @@ def report_of(
         cues=cues,
         halls=halls_heard(cues),
         notices=tuple(notices(cues)),
+        short_term_lufs=measured.curve,
     )
 
 
@@ -113,8 +114,11 @@ def _whole_file(sheet: CueSheet, measured: Measured) -> Iterator[Fault]:
 
 
 def _line_faults(lines: tuple[LineHeard, ...]) -> list[Fault]:
-    """Return the faults of lines; lines that all lie equally far off are one fault."""
-    faults = [line.fault for line in lines if line.fault]
+    """Return the faults of lines, what is most out of place first.
+
+    Lines that all lie equally far off are one fault.
+    """
+    faults = [line.fault for line in sorted(lines, key=_nearness) if line.fault]
     offsets = [line.cue.offset_ms for line in lines if line.cue.offset_ms is not None]
     if len(offsets) < 3:
         return faults
@@ -129,10 +133,24 @@ def _line_faults(lines: tuple[LineHeard, ...]) -> list[Fault]:
     return [shift, *(fault for fault in faults if fault.check is not Check.PLACEMENT)]
 
 
+def _nearness(line: LineHeard) -> float:
+    """Return how near a line that is out of place lies to it; all others are alike."""
+    if line.fault is None or line.fault.check is not Check.PLACEMENT:
+        return 0.0
+    return -abs(line.cue.offset_ms or 0.0) / line.cue.limit_ms
+
+
 def _bed_faults(lines: tuple[LineHeard, ...], bed_db: float) -> Iterator[Fault]:
-    for line in lines:
+    """Yield what lies too close under lines, the worst first."""
+
+    def over_db(line: LineHeard) -> float:
+        """Return by how much a line is clear of what it is allowed; negative is a fault."""
+        allowed = bed_db - _BED_TOLERANCE_DB - _shortness_db(line)
+        return math.inf if line.cue.below_db is None else line.cue.below_db - allowed
+
+    for line in sorted(lines, key=over_db):
         below = line.cue.below_db
-        if below is not None and below < bed_db - _BED_TOLERANCE_DB - _shortness_db(line):
+        if below is not None and over_db(line) < 0:
             yield Fault(
                 check=Check.BED,
                 problem=f"what sounds under {line.cue.text!r} lies only {below:.1f} dB below it",
@@ -151,18 +169,23 @@ def _shortness_db(line: LineHeard) -> float:
 
 
 def _uneven(lines: tuple[LineHeard, ...]) -> Iterator[Fault]:
-    """Yield lines that are louder or softer than the rest; how loud all are is another check."""
+    """Yield lines that are louder or softer than the rest, the worst first.
+
+    How loud all of them are is another check.
+    """
     levels = [line.cue.level_db for line in lines if line.cue.level_db is not None]
     middle = statistics.median(levels) if levels else 0.0
-    for line in lines:
-        level = line.cue.level_db
-        if level is not None and abs(level - middle) > CHECKS[Check.EVENNESS].limit:
-            louder = "louder" if level > middle else "softer"
+    leaps = [
+        (line.cue.level_db - middle, line.cue) for line in lines if line.cue.level_db is not None
+    ]
+    for leap_db, cue in sorted(leaps, key=lambda pair: -abs(pair[0])):
+        if abs(leap_db) > CHECKS[Check.EVENNESS].limit:
+            louder = "louder" if leap_db > 0 else "softer"
             yield Fault(
                 check=Check.EVENNESS,
-                problem=f"{line.cue.text!r} is {abs(level - middle):.1f} dB {louder} than the rest",
-                cue=line.cue.id,
-                at_ms=line.cue.planned_ms,
+                problem=f"{cue.text!r} is {abs(leap_db):.1f} dB {louder} than the rest",
+                cue=cue.id,
+                at_ms=cue.planned_ms,
             )
 
 

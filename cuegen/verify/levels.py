@@ -25,6 +25,9 @@ from cuegen.mix.tones import strokes_of
 from cuegen.schedule.cuesheet import Cue, CueSheet
 
 FRAME_MS = 20
+CURVE_STEP_MS = 1_000
+"""Between two values of the loudness curve, each of which is of CURVE_WINDOW_MS."""
+CURVE_WINDOW_MS = 3_000
 GUARD_MS = 60
 """Around what was planned silence is not asked for: codecs smear a little."""
 
@@ -32,18 +35,28 @@ _TONE_MS = 120
 _FRAME = samples_at(FRAME_MS)
 _QUIETEST_DB = -120.0
 
+_METER_STEP_MS = 100
+_GATE_LUFS = -70.0
+"""The absolute gate of ITU-R BS.1770-4: what lies under it counts as silence."""
+
 Frames = NDArray[np.float64]
+Curve = tuple[float | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """The whole file. frames: power of each FRAME_MS, the loudest channel's."""
+    """The whole file. frames: power of each FRAME_MS, the loudest channel's.
+
+    curve: short-term loudness (EBU Tech 3341) of the 3 s that end at 3, 4, 5... s, to a
+    tenth; None where they are silent.
+    """
 
     duration_ms: int
     lufs: float | None
     range_lu: float
     peak_dbtp: float | None
     frames: Frames
+    curve: Curve
 
 
 class TrackMeters:
@@ -76,6 +89,7 @@ class TrackMeters:
             range_lu=self._loudness.range_lu(),
             peak_dbtp=_finite(self._peak.dbtp()),
             frames=np.array(self._frames),
+            curve=_curve(self._loudness.short_term_series()),
         )
 
 
@@ -138,6 +152,12 @@ def _planned(sheet: CueSheet) -> Iterable[tuple[int, int]]:
             for sample in (stroke.catch, stroke.finish):
                 if sample is not None:
                     yield ms_at(sample), ms_at(sample) + _TONE_MS
+
+
+def _curve(series: NDArray[np.float64]) -> Curve:
+    """Return the values a second apart of a series a tenth of a second apart."""
+    seconds = series[:: CURVE_STEP_MS // _METER_STEP_MS].tolist()
+    return tuple(round(lufs, 1) if lufs > _GATE_LUFS else None for lufs in seconds)
 
 
 def _finite(level: float) -> float | None:

@@ -217,6 +217,11 @@ class ListeningReport(_Frozen):
         default=(), description="quietest first; empty: not measured"
     )
     notices: tuple[Notice, ...] = ()
+    short_term_lufs: tuple[float | None, ...] = Field(
+        default=(),
+        description="loudness of the 3 s that end at 3, 4, 5... s of the file (EBU Tech 3341); "
+        "None: silence, under -70 LUFS; empty: not measured",
+    )
 
     def summary(self) -> str:
         """Return the verdict in one line, for a terminal."""
@@ -239,7 +244,8 @@ class ListeningReport(_Frozen):
         if self.true_peak_dbtp is not None:
             parts.append(f"{self.true_peak_dbtp:.1f} dBTP")
         parts += [_clear(hall) for hall in self.halls[-1:]]
-        parts += [f"{skipped.check} not checked" for skipped in self.skipped]
+        unheard = dict.fromkeys(skipped.check for skipped in self.skipped)
+        parts += [f"{check} not checked" for check in unheard]
         return f"OK: {', '.join(parts)}"
 
 
@@ -258,9 +264,9 @@ def limits(bed_db: float) -> tuple[Limit, ...]:
 
 
 def worst_first(faults: list[Fault]) -> tuple[Fault, ...]:
-    """Return faults in the order of Check, then of time."""
+    """Return faults in the order of Check, those of one check as they came."""
     order = {check: rank for rank, check in enumerate(Check)}
-    return tuple(sorted(faults, key=lambda fault: (order[fault.check], fault.at_ms or 0)))
+    return tuple(sorted(faults, key=lambda fault: order[fault.check]))
 
 
 def place_text(ms: float) -> str:

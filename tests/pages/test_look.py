@@ -57,7 +57,7 @@ def test_lines_stand_out_three_to_one() -> None:
 @pytest.mark.parametrize("name", STYLES)
 def test_styles_name_colours_of_the_family_only(name: str) -> None:
     uses = re.findall(r"(?<![-\w])(?:color|fill|background|stroke): ([^;}]+)", style(name))
-    assert {use.strip() for use in uses} <= {f"var(--{c})" for c in colours()}
+    assert {use.strip() for use in uses} <= {"none", *(f"var(--{c})" for c in colours())}
     assert re.findall(r"#[0-9a-fA-F]{3,8}\b", style(name)) == (
         list(colours().values()) if name == "look.css" else []
     )

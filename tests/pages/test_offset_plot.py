@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cuegen.pages.offset_plot import BOTTOM, LEFT, MIDDLE, RIGHT, TOP, Heard, offset_plot
+from cuegen.pages.offset_plot import Heard, offset_plot
+from cuegen.pages.plot_frame import BOTTOM, LEFT, MIDDLE, RIGHT, TOP
 
 
 def one(offset_ms: float, at_ms: int = 30_000) -> Heard:

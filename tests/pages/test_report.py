@@ -23,7 +23,10 @@ def test_the_verdict_is_the_first_heading_and_in_the_title() -> None:
     page = page_of(good_report())
     assert page.texts("title") == ["OK: Alder ladder"]
     assert page.texts("h2")[0] == "OK"
-    expected = "OK 17 of 17 lines on time (firm within 0.2 ms), 61 of 61 words heard, -17.4 LUFS"
+    expected = (
+        "OK In all that was checked, this track is what its sheet asks. 17 of 17 lines on time "
+        "(firm within 0.2 ms), 61 of 61 words heard, -17.4 LUFS"
+    )
     assert page.texts("section")[0].startswith(expected)
 
 
@@ -72,7 +75,9 @@ def test_each_line_shows_its_offset_or_that_it_was_not_found() -> None:
 
 def test_lines_at_fault_are_marked_and_only_they() -> None:
     marked = [e.text for e in page_of(bad_report()).having("tr", "at-fault") if ":" in e.text[:5]]
-    assert [row.split()[0] for row in marked] == ["1:20", "5:25", "6:25", "11:04"]
+    furthest, every = marked[:3], marked[3:]
+    assert [row.split()[0] for row in furthest] == ["5:25", "11:04", "6:25"]
+    assert [row.split()[0] for row in every] == ["1:20", "5:25", "6:25", "11:04"]
 
 
 def test_the_plot_has_a_mark_for_each_line_that_was_found() -> None:
@@ -82,6 +87,102 @@ def test_the_plot_has_a_mark_for_each_line_that_was_found() -> None:
     assert len(page.having("rect", "out")) + len(page.having("circle", "out")) == 2
     assert len(page.having("line", "grid")) == 4
     assert "what stands at the edge lies further out" in page.texts("figcaption")[0]
+
+
+def test_a_line_that_was_not_found_has_a_cross_where_it_was_planned() -> None:
+    """5:25.125 of 11:11 is at 40 + 294 x 325.125 / 671 = 182.5."""
+    page = page_of(bad_report())
+    assert [e.attributes["d"] for e in page.having("path", "missing")] == [
+        "M178.5 84l8 8m0 -8l-8 8"
+    ]
+    assert "\u00d7 not found" in page.texts("figcaption")[0]
+    assert "not found" not in page_of(good_report()).texts("figcaption")[0]
+
+
+def test_the_lines_furthest_off_stand_worst_first_beside_what_was_asked() -> None:
+    """What is missing comes first, then what is furthest off for what it was allowed."""
+    rows = page_of(bad_report()).texts("tr")
+    assert rows[:6] == [
+        "Time Line Off by, ms Asked",
+        "5:25 One minute left. not found \u00b150",
+        "11:04 Write your splits down. \u2212740.0 \u00b150",
+        "6:25 Rate up, twenty-four. +60.0 \u00b110",
+        *rows[4:6],
+    ]
+    assert all(row.endswith("\u00b110") for row in rows[4:6])
+
+
+def test_a_track_whose_lines_are_all_in_place_says_so_instead() -> None:
+    lines = tuple(cue.model_copy(update={"offset_ms": 0.04}) for cue in good_report().cues)
+    page = page_of(good_report(cues=lines))
+    assert "No line lies as far as 0.1 ms off its instant." in page.text
+    assert "Furthest off, worst first" not in page.texts("h2")
+
+
+def loud_report(**changes: object) -> ListeningReport:
+    """Return a report of 11 minutes with a curve: -18, a silence, and one second at -12."""
+    curve = [-18.0] * 300 + [None] * 20 + [-18.0] * 349
+    curve[100] = -12.0
+    return good_report(short_term_lufs=tuple(curve), **changes)
+
+
+def test_the_loudness_is_drawn_and_told_in_words() -> None:
+    page = page_of(loud_report())
+    assert len(page.having("polyline", "curve")) == 2
+    words = page.texts("figcaption")[1]
+    assert "The target of \u221217.5 \u00b10.5 LU (the line with its band)" in words
+    assert "is for the whole file, which has \u221217.4: the curve may run above and below" in words
+    assert "Loudest: \u221212.0 LUFS around 1:42; softest: \u221218.0 LUFS around 0:02" in words
+    spoken = page.texts("desc")[1]
+    assert "Loudest: \u221212.0 LUFS around 1:42" in spoken
+    assert "The target is \u221217.5 LUFS" in spoken
+
+
+def test_without_a_curve_no_loudness_is_drawn() -> None:
+    assert "Loudness over time" not in page_of(good_report()).texts("h2")
+
+
+def bedded_report() -> ListeningReport:
+    """Return a report with a bed: one line too close to it, a shorter one closer yet allowed."""
+    over = {"goal.1": 15.0, "count.0.1": 12.0, "results": 60.0, "left.1.60": None}
+    cues = tuple(
+        cue.model_copy(update={"below_db": over.get(cue.id, 23.0)}) for cue in good_report().cues
+    )
+    fault = Fault(check=Check.BED, problem="too close", cue="goal.1", at_ms=80_007)
+    return good_report(cues=cues, faults=(fault,), verdict=Verdict.FAILED)
+
+
+def test_speech_over_its_bed_is_drawn_line_by_line_and_the_worst_is_named() -> None:
+    page = page_of(bedded_report())
+    words = page.texts("figcaption")[1]
+    assert "full line: the 22.5 dB that were asked" in words
+    assert "All lines together: 23.4 dB." in words
+    assert words.endswith(
+        "Worst (ringed): 15.0 dB at 1:20, \u201cNext: twenty, two fourteen.\u201d"
+    )
+    assert "Worst: 15.0 dB at 1:20" in page.texts("desc")[1]
+    dots = len(page.having("rect", "dot")) + len(page.having("circle", "dot"))
+    assert dots == 17 + 16  # every line in the first drawing, all but the unmeasured in this
+    assert len(page.having("circle", "out")) + len(page.having("rect", "out")) == 1
+    assert len(page.having("circle", "worst")) == 1
+
+
+def test_a_bed_without_a_fault_has_its_closest_line_named() -> None:
+    report = bedded_report().model_copy(update={"faults": (), "verdict": Verdict.OK})
+    words = page_of(report).texts("figcaption")[1]
+    assert words.endswith("Closest (ringed): 12.0 dB at 0:24, \u201cOne.\u201d")
+
+
+def test_voice_alone_has_no_drawing_of_a_bed() -> None:
+    report = bedded_report().model_copy(update={"speech_to_bed_db": None})
+    assert "Speech over what sounds under it" not in page_of(report).texts("h2")
+
+
+def test_words_that_a_fault_names_are_not_said_twice() -> None:
+    text = "Next: twenty, two fourteen."
+    fault = Fault(check=Check.BED, problem=f"what is under {text!r}", cue="goal.1", at_ms=80_007)
+    page = page_of(bad_report(faults=(fault,)))
+    assert page.texts("li")[0] == f"1:20 what is under {text!r} cue goal.1"
 
 
 def test_without_a_line_found_there_is_no_plot() -> None:

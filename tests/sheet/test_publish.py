@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
+import webvtt
 from hypothesis import given
 
 from cuegen.schedule.cuesheet import CueSheet, SheetBlock
 from cuegen.sheet.cautions import CAUTIONS
 from cuegen.sheet.publish import WIDTH, to_text
+from cuegen.sheet.webvtt import chapters_text
 from tests.sheet.samples import sample_sheet
 from tests.sheet.strategies import sheets
 
@@ -64,6 +66,18 @@ def test_one_rower_s_own_splits_and_name_are_not_published() -> None:
     assert "Edda" not in text
     assert "2:14.0" not in text
     assert "2. row, 4:00, rate 20, 75 % effort" in text
+
+
+def test_chapters_are_those_of_the_webvtt_file() -> None:
+    """webvtt-py 0.6.0 reads the file; notes have whole seconds."""
+    theirs = webvtt.from_string(chapters_text(sample_sheet()))
+    rows = to_text(sample_sheet()).split("\n\nChapters\n")[1].split("\n\n", maxsplit=1)[0]
+    assert [row.partition(" ")[2] for row in rows.splitlines()] == [
+        one.text for one in theirs.captions
+    ]
+    assert chapter_seconds(to_text(sample_sheet())) == [
+        round(one.start_in_seconds) for one in theirs.captions
+    ]
 
 
 @given(sheets())
