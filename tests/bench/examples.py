@@ -21,6 +21,7 @@ from cuegen.schedule.cuesheet import CueSheet, SheetBed
 from cuegen.steps import compile_sheet, render_track, verify_track
 from cuegen.verify.report import ListeningReport, Verdict
 from cuegen.voice.booth import open_booth
+from tests.bench.sessions import music
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 VOICES = ("natural", "small")
@@ -54,15 +55,9 @@ def _options(arguments: list[str]) -> argparse.Namespace:
 def _with_bed(sheet: CueSheet, bed: str | None) -> CueSheet:
     if bed is None:
         return sheet
-    first, *more = _music() if bed == "music" else [bed]
+    first, *more = music() if bed == "music" else [bed]
     laid = SheetBed(file=first, below_db=20.0, more=tuple(more))
     return sheet.model_copy(update={"sound": sheet.sound.model_copy(update={"bed": laid})})
-
-
-def _music() -> list[str]:
-    from immich_memories_music import tracks_dir
-
-    return sorted(str(path) for path in tracks_dir().iterdir() if path.is_dir())
 
 
 def _example(plan: Path, voice: str, suffixes: list[str], bed: str | None) -> int:

@@ -2,7 +2,9 @@
 
     python -m tests.bench.measure cold VOICE MINUTES
     python -m tests.bench.measure warm VOICE MINUTES
+    python -m tests.bench.measure gym VOICE MINUTES
     python -m tests.bench.measure memory VOICE MINUTES
+    python -m tests.bench.measure gym-memory VOICE MINUTES
     python -m tests.bench.measure placement VOICE MINUTES
 
 Conventions
@@ -22,9 +24,12 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from cuegen.clock import SAMPLE_RATE
+
+if TYPE_CHECKING:
+    from cuegen.schedule.cuesheet import CueSheet
 
 T = TypeVar("T")
 _ROUNDS = 3
@@ -59,17 +64,29 @@ def cold(voice: str, minutes: int, folder: Path) -> dict[str, float]:
 
 
 def warm(voice: str, minutes: int, folder: Path) -> dict[str, float]:
-    """Render and verify with every line cached, against encoding the same samples alone.
-
-    The best of some rounds of each, in turns, so that a busy machine slows both.
-    """
-    from cuegen import compile_sheet, render_track, verify_track
-    from cuegen.dsp.decode import read_audio
+    """Render and verify with every line cached, against encoding the same samples alone."""
+    from cuegen import compile_sheet
     from tests.bench.sessions import session_of
 
-    track, alone = folder / "warm.mp3", folder / "alone.mp3"
-    sheet = compile_sheet(session_of(minutes, voice))
+    compile_sheet(session_of(minutes, voice))
     compile_s, sheet = timed(lambda: compile_sheet(session_of(minutes, voice)))
+    return {**_against_encoding(sheet, folder), "compile_s": compile_s}
+
+
+def gym(voice: str, minutes: int, folder: Path) -> dict[str, float]:
+    """The same with music under it and every stroke marked, in stereo."""
+    from cuegen import compile_sheet
+    from tests.bench.sessions import over_music, session_of
+
+    return _against_encoding(over_music(compile_sheet(session_of(minutes, voice))), folder)
+
+
+def _against_encoding(sheet: CueSheet, folder: Path) -> dict[str, float]:
+    """Return the best of some rounds of each, in turns, so that a busy machine slows both."""
+    from cuegen import render_track, verify_track
+    from cuegen.dsp.decode import read_audio
+
+    track, alone = folder / "warm.mp3", folder / "alone.mp3"
     render_track(sheet, track)
     samples = read_audio(track)
     rounds = []
@@ -81,18 +98,32 @@ def warm(voice: str, minutes: int, folder: Path) -> dict[str, float]:
     best = [min(column) for column in zip(*rounds, strict=True)]
     return {
         "plays_s": sheet.duration_ms / 1000,
-        "compile_s": compile_s,
         "encode_s": best[0],
         "render_s": best[1],
         "verify_s": best[2],
+        "channels": float(samples.shape[1]),
     }
 
 
 def memory(voice: str, minutes: int, folder: Path) -> dict[str, float]:
     """Compile, render and verify, and say how much memory that needed."""
-    made = cold(voice, minutes, folder)
+    return {**cold(voice, minutes, folder), **_peaks_mb()}
+
+
+def gym_memory(voice: str, minutes: int, folder: Path) -> dict[str, float]:
+    """The same with music under it and every stroke marked."""
+    from cuegen import compile_sheet, render_track, verify_track
+    from tests.bench.sessions import over_music, session_of
+
+    track = folder / "gym.mp3"
+    sheet = over_music(compile_sheet(session_of(minutes, voice)))
+    render_track(sheet, track)
+    passed = verify_track(track, sheet).verdict == "ok"
+    return {"passed": passed, **_peaks_mb()}
+
+
+def _peaks_mb() -> dict[str, float]:
     return {
-        **made,
         "self_mb": _peak_mb(resource.RUSAGE_SELF),
         "worker_mb": _peak_mb(resource.RUSAGE_CHILDREN),
     }
@@ -148,7 +179,9 @@ def _peak_mb(who: int) -> float:
 MEASURES = {
     "cold": cold,
     "warm": warm,
+    "gym": gym,
     "memory": memory,
+    "gym-memory": gym_memory,
     "placement": placement,
     "results": results,
 }
