@@ -1,4 +1,4 @@
-"""`cuegen page hall | picture`: a session for a big screen, and as a picture for a post."""
+"""`cuegen page hall | prompter | picture`: a session for a big screen, to say, for a post."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 app = typer.Typer(
     name="page",
-    help="Make a session a page for a hall's screen, or a picture for a post.",
+    help="Make a session a page for a hall's screen, one to say it from, or a picture for a post.",
     no_args_is_help=True,
 )
 
@@ -54,16 +54,47 @@ def hall(
     One file without a network: it opens from a USB stick in any current browser.
     """
     from cuegen.pages.hall import save_hall_page
+    from cuegen.pages.printed import printed_beside
 
     _check_options(audio, embed_audio, no_audio, out)
     with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
         pass
     track = None if no_audio else _track(source, audio, embed_audio)
     sound = None if track is None else _sound(track, sheet, out, embed_audio)
-    save_hall_page(sheet, out, sound)
+    save_hall_page(sheet, out, sound, printed_beside(source, sheet, out))
     note_made([out], sheet.rower, sheet.rower_say)
     typer.echo(str(out))
     _tell(sound, wanted_none=no_audio)
+
+
+@app.command("prompter")
+def prompter(
+    source: SourceArgument,
+    *,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="The page (.html); by default NAME.prompter.html."),
+    ] = None,
+    voice: VoiceOption = None,
+    results: ResultsOption = None,
+    rower: RowerOption = None,
+    week: WeekOption = None,
+) -> None:
+    """Make the page that a coach says the session from: the next line, and when.
+
+    One file without a network. It leads to the printed sheet where that lies beside SOURCE.
+    """
+    from cuegen.cli.track import track_name
+    from cuegen.pages.printed import printed_beside
+    from cuegen.pages.prompter import save_prompter_page
+
+    page = out or Path(f"{track_name(source, week, rower)}.prompter.html")
+    _check_name(page)
+    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
+        pass
+    save_prompter_page(sheet, page, printed_beside(source, sheet, page))
+    note_made([page], sheet.rower, sheet.rower_say)
+    typer.echo(str(page))
 
 
 @app.command("picture")
@@ -89,10 +120,14 @@ def picture(
 
 
 def _check_options(audio: Path | None, embed_audio: bool, no_audio: bool, out: Path) -> None:
-    from cuegen.errors import OutputError, Where
-
     if no_audio and (audio is not None or embed_audio):
         raise typer.BadParameter("--no-audio leaves out what --audio and --embed-audio put in")
+    _check_name(out)
+
+
+def _check_name(out: Path) -> None:
+    from cuegen.errors import OutputError, Where
+
     if out.suffix.lower() not in {".html", ".htm"}:
         raise OutputError(
             "a page's name ends in .html",

@@ -1,4 +1,4 @@
-"""`cuegen takes`: the lines to record, what is wrong with recordings, a long one cut up."""
+"""`cuegen takes`: the lines to record, a recorder, what is wrong with takes, a long one cut up."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cuegen.cli import record
 from cuegen.cli.made import note_made
 from cuegen.cli.speaking import Takes, speaking
 from cuegen.cli.terminal import (
@@ -78,6 +79,9 @@ def list_lines(
         show_list(standing, as_json=as_json)
 
 
+app.command("record")(record.record)
+
+
 @app.command("check")
 def check(
     folder: FolderArgument,
@@ -144,14 +148,14 @@ def cut(
         pass
     with progress("listening") as show:
         done = cut_into(recording, sheet, into, replace_them=replace, on_progress=show)
-    named = (path for take, path in done.files.items() if _names(sheet, take.text))
+    named = (path for take, path in done.files.items() if names_rower(sheet, take.text))
     note_made(named, sheet.rower, sheet.rower_say)
     show_cutting(done, as_json=as_json)
     if done.cutting.unsure:
         raise typer.Exit(EXIT_FAILED)
 
 
-def _names(sheet: CueSheet, text: str) -> bool:
+def names_rower(sheet: CueSheet, text: str) -> bool:
     """Return whether a line says the name of the rower whose sheet it is."""
     from cuegen.takes.names import words_key
 

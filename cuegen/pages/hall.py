@@ -79,8 +79,11 @@ class Part:
     about: bool = False
 
 
-def hall_page(sheet: CueSheet, sound: HallSound | None = None) -> str:
-    """Return the page. sound: what it plays; without it the page keeps time by itself."""
+def hall_page(sheet: CueSheet, sound: HallSound | None = None, printed: str | None = None) -> str:
+    """Return the page. sound: what it plays; without it the page keeps time by itself.
+
+    printed: the address of the printed sheet, where there is one.
+    """
     shown = parts(sheet)
     script = "\n" + _script()
     pieces = sum(SEGMENT_KINDS[segment.kind].is_work for segment in sheet.segments)
@@ -100,15 +103,18 @@ def hall_page(sheet: CueSheet, sound: HallSound | None = None) -> str:
         described=_described(sheet),
         cautions=_cautions(sound),
         sound=sound,
+        printed=printed,
         script=Markup(script),  # our own file, not a person's words
         script_digest=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         session=_session(sheet, shown),
     )
 
 
-def save_hall_page(sheet: CueSheet, path: Path | str, sound: HallSound | None = None) -> None:
+def save_hall_page(
+    sheet: CueSheet, path: Path | str, sound: HallSound | None = None, printed: str | None = None
+) -> None:
     """Write the page, whole or not at all. Raises OutputError."""
-    write_text(Path(path), hall_page(sheet, sound))
+    write_text(Path(path), hall_page(sheet, sound, printed))
 
 
 def parts(sheet: CueSheet) -> tuple[Part, ...]:
