@@ -28,6 +28,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import irfft, next_fast_len, rfft
+from scipy.ndimage import uniform_filter1d
 from scipy.signal import sosfreqz
 
 from cuegen.clock import SAMPLE_RATE
@@ -54,10 +55,12 @@ _STILL = 1e-6
 _ROUNDS = 2
 _BURST = 4.0
 _COARSE = 4_000
-_BENT = (0.25, 1.25)
+_BENT = (0.2, 3.0)
 """Range of a limiter's gain within a line, against its mean."""
+_BEND = SEEK_RATE // 100
+"""10 ms; cuegen.dsp.limiter smooths its gain over 24 ms."""
 _QUIET = 1e-2
-"""Frames under this share of the mean power tell nothing of a limiter."""
+"""Moments under this share of the mean power tell nothing of a limiter."""
 
 Mono = NDArray[np.float32]
 Spectrum = NDArray[np.complex64]
@@ -199,23 +202,29 @@ def _frame_powers(
 ) -> tuple[Mono, Mono]:
     """Return K-weighted mean squares of 20 ms, of the rest and of the clip, over all channels.
 
-    The clip is taken away frame by frame, at the level it has there in all channels
+    The clip is taken away at the level it has from moment to moment in all channels
     together: a limiter that bent it is no bed.
     """
     weight = _weights(size).loudness
     channels = window.shape[1]
-    spoken = _framed(irfft(gain * placed * weight, size))
-    speech = _mean_product(spoken, spoken)
+    spoken = irfft(gain * placed * weight, size)
     sides = [middle] if channels == 1 else [_spectrum(side, size) for side in window.T]
-    heard = [_framed(irfft(side * weight, size)) for side in sides]
-    shared = [_mean_product(side, spoken) for side in heard]
-    local = np.clip(sum(shared) / np.maximum(channels * speech, _FLOOR), *_BENT)
-    local[speech < _QUIET * speech.mean()] = 1.0
-    rest = np.zeros(len(speech), dtype=np.float32)
-    for side, with_clip in zip(heard, shared, strict=True):
-        left = _mean_product(side, side) - 2 * local * with_clip + local**2 * speech
-        rest += np.maximum(left, 0.0)
-    return rest, channels * speech
+    heard = [irfft(side * weight, size) for side in sides]
+    clip = spoken * _bends(sum(heard) / channels, spoken)
+    rest = sum(_mean_square(side - clip) for side in heard)
+    return np.asarray(rest), channels * _mean_square(spoken)
+
+
+def _bends(heard: Mono, spoken: Mono) -> Mono:
+    """Return the gain of the clip around each sample, against its mean.
+
+    By least squares over _BEND, shorter than a limiter of tracks moves in. It takes one
+    part in _BEND of a bed with it, which is nothing.
+    """
+    shared = uniform_filter1d(heard * spoken, _BEND)
+    power = uniform_filter1d(spoken * spoken, _BEND)
+    quiet = power < _QUIET * power.mean()
+    return np.asarray(np.where(quiet, 1.0, np.clip(shared / np.maximum(power, _FLOOR), *_BENT)))
 
 
 def _frames_under(best: int, length: int, frames: int) -> slice:
@@ -233,12 +242,9 @@ def _gated(rest: Mono) -> float:
     return float(blocks[blocks >= _GATE * blocks.mean()].mean())
 
 
-def _framed(sound: Mono) -> Mono:
-    return sound[: len(sound) // _FRAME * _FRAME].reshape(-1, _FRAME)
-
-
-def _mean_product(one: Mono, other: Mono) -> Mono:
-    return np.asarray(np.einsum("fs,fs->f", one, other) / _FRAME)
+def _mean_square(sound: Mono) -> Mono:
+    framed = sound[: len(sound) // _FRAME * _FRAME].reshape(-1, _FRAME)
+    return np.asarray(np.einsum("fs,fs->f", framed, framed) / _FRAME)
 
 
 def _coding(rest: Mono, speech: Mono) -> float:
