@@ -4,6 +4,8 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
+# One more than there are cores: some tests wait for a browser, or for a track to play.
+WORKERS ?= $(shell $(PYTHON) -c 'import os; print((os.cpu_count() or 1) + 1)')
 INSTALLED := $(VENV)/.installed
 FOR_TESTS := $(VENV)/.installed-for-tests
 
@@ -13,7 +15,7 @@ demo: $(INSTALLED)
 	$(BIN)/cuegen track examples/harbour-build.yaml --out out/demo.mp3
 
 test: $(FOR_TESTS)
-	$(BIN)/python -m pytest -n auto --dist worksteal
+	$(BIN)/python -m pytest -n $(WORKERS) --dist worksteal
 
 test-fast: $(FOR_TESTS)
 	$(BIN)/python -m pytest -m "not slow"

@@ -43,28 +43,37 @@ _UNDER_WAY = 32
 
 
 def listen(
-    audio: Path, sheet: CueSheet, speaker: Speaker, *, on_progress: Progress | None = None
+    audio: Path,
+    sheet: CueSheet,
+    speaker: Speaker,
+    *,
+    ears: Ears | None = None,
+    on_progress: Progress | None = None,
 ) -> ListeningReport:
-    """Return what was heard in a file against its sheet. Raises AudioError."""
+    """Return what was heard in a file against its sheet. Raises AudioError.
+
+    ears: those that hear the words, for many files in a row; by default some of its own.
+    """
     source = open_audio(audio)
     skipped = _words_unheard(sheet)
     meters = TrackMeters(source.channels)
     gain = gain_of(levels_of(sheet).speech_db)
     clearness = Clearness()
     wanted = not skipped or _takes_follow(sheet)
-    with Ears(ears_for(len(sheet.cues))) if wanted else nullcontext() as ears:
+    given = nullcontext(ears if wanted else None)
+    with Ears(ears_for(len(sheet.cues))) if wanted and ears is None else given as hearing:
         pending: deque[Listened] = deque()
         done: list[LineHeard] = []
         for stretch in stretches(_metered(source, meters), sheet.cues, source.channels):
             line = listen_to_line(
-                stretch, speaker, ears, gain, voice_follows=not skipped, clearness=clearness
+                stretch, speaker, hearing, gain, voice_follows=not skipped, clearness=clearness
             )
             pending.append(line.without_sound())
             if len(pending) > _UNDER_WAY:
-                done.append(settled(pending.popleft(), speaker, ears, gain))
+                done.append(settled(pending.popleft(), speaker, hearing, gain))
             if on_progress is not None:
                 on_progress(len(done) + len(pending), len(sheet.cues))
-        lines = (*done, *(settled(line, speaker, ears, gain) for line in pending))
+        lines = (*done, *(settled(line, speaker, hearing, gain) for line in pending))
     measured = meters.measured()
     if _found(lines) < _HARDLY_ANY * len(lines):
         shift_ms = coarse_shift_ms(measured.frames, sheet.cues)

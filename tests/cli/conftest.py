@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.cli.quick_voice import open_quick_booth
 from tests.cli.running import CommandLine
 
 
@@ -24,3 +25,11 @@ def cuegen(
     folder.mkdir()
     monkeypatch.chdir(folder)
     return CommandLine(folder, monkeypatch, capsys)
+
+
+@pytest.fixture(autouse=True)
+def quick_voice(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Commands run with a voice that never speaks, but where a test is marked `spoken`."""
+    if request.node.get_closest_marker("spoken") is None:
+        monkeypatch.setattr("cuegen.steps.open_booth", open_quick_booth)
+        monkeypatch.setattr("cuegen.voice.booth.open_booth", open_quick_booth)

@@ -42,6 +42,7 @@ def test_check_of_a_plan_warns_of_what_is_unsafe(cuegen: CommandLine) -> None:
     assert "42" in ran.out
 
 
+@pytest.mark.spoken
 @pytest.mark.slow
 def test_a_track_is_made_checked_and_found_out_when_it_is_cut(cuegen: CommandLine) -> None:
     cuegen.run(
@@ -81,6 +82,7 @@ def test_an_edited_csv_comes_back_and_is_rendered(cuegen: CommandLine) -> None:
     assert cuegen.run("track", "q.sheet.json", "--out", "q.wav").code == 0
 
 
+@pytest.mark.spoken
 @pytest.mark.slow
 def test_a_cache_that_takes_nothing_is_said_and_the_track_made(
     cuegen: CommandLine, tmp_path: Path

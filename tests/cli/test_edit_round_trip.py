@@ -54,6 +54,7 @@ def row_like(rows: Table, ending: str) -> list[str]:
     return next(row for row in rows if row[0].endswith(ending))
 
 
+@pytest.mark.spoken
 @pytest.mark.slow
 def test_one_edited_line_is_the_only_one_spoken_anew(cuegen: CommandLine, tmp_path: Path) -> None:
     cache = tmp_path / "cache"
@@ -88,6 +89,7 @@ def test_one_edited_line_is_the_only_one_spoken_anew(cuegen: CommandLine, tmp_pa
     )
 
 
+@pytest.mark.spoken
 @pytest.mark.slow
 def test_a_line_that_only_moves_is_not_spoken_at_all(cuegen: CommandLine, tmp_path: Path) -> None:
     cache = tmp_path / "cache"

@@ -40,6 +40,7 @@ def made(cuegen: CommandLine, tmp_path: Path) -> CommandLine:
     return cuegen
 
 
+@pytest.mark.spoken
 def test_everything_of_a_rower_goes_and_nothing_else(
     made: CommandLine, tmp_path: Path, own_log: Path
 ) -> None:

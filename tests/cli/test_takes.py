@@ -135,6 +135,7 @@ def test_check_says_what_cannot_be_used_and_leaves_with_1(
     assert second in [line["text"] for line in listed(cuegen, "--takes", "t")]
 
 
+@pytest.mark.spoken
 def test_a_track_with_takes_is_right_and_is_checked_again_without_the_folder(
     cuegen: CommandLine, coach: Booth, tmp_path: Path
 ) -> None:

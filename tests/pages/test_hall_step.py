@@ -128,8 +128,8 @@ def test_what_is_heard_does_not_drift_from_the_clock_that_is_shown(hall: Opened)
           graph.createMediaElementSource(track).connect(analyser).connect(graph.destination);
           const bins = new Float32Array(analyser.frequencyBinCount);
           const found = [];
-          for (let i = 0; i < 8; i += 1) {
-            await new Promise((done) => setTimeout(done, 2500));
+          for (let i = 0; i < 6; i += 1) {
+            await new Promise((done) => setTimeout(done, 1500));
             analyser.getFloatFrequencyData(bins);
             const k = bins.indexOf(Math.max(...bins));
             const [a, b, c] = [bins[k - 1], bins[k], bins[k + 1]];

@@ -1,7 +1,11 @@
-"""What holds for every session: windows, firm instants, fresh words, true words."""
+"""What holds for every session: windows, firm instants, fresh words, true words.
+
+The number of sessions is set by CUEGEN_SCRIPTS, 10 for each promise without it.
+"""
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from dataclasses import replace
 from itertools import pairwise
@@ -23,7 +27,7 @@ from tests.script.outlines import all_readings, placed_sheet, script_of
 from tests.script.truth import false_statements
 
 EXAMPLES = settings(
-    max_examples=60,
+    max_examples=int(os.environ.get("CUEGEN_SCRIPTS", "10")),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 
 import pytest
@@ -124,7 +125,7 @@ class TestOfThePlan:
         assert all("forty-five seconds" in text.lower() for text in said)
         assert said
 
-    @pytest.mark.parametrize("before_ms", [500, 2_000, 4_000, 6_000])
+    @pytest.mark.parametrize("before_ms", [500, 4_000])
     def test_a_call_right_before_it_is_not_heard_after_the_announcement(
         self, before_ms: int
     ) -> None:
@@ -143,15 +144,22 @@ def test_the_sessions_are_quiet_now_and_then() -> None:
     assert sum(len(script_of(outline).quiet) for outline in SESSIONS.values()) > 30
 
 
+@cache
+def written(name: str) -> Script:
+    return script_of(SESSIONS[name])
+
+
+@cache
+def sheet_of(name: str) -> CueSheet:
+    return placed_sheet(SESSIONS[name], written(name))
+
+
 @pytest.mark.parametrize("name", SESSIONS)
 class TestHeard:
     """On sheets with lines as long as the fake voice's."""
 
-    def script(self, name: str) -> Script:
-        return script_of(SESSIONS[name])
-
     def test_only_firm_cues_speak_in_it(self, name: str) -> None:
-        sheet = placed_sheet(SESSIONS[name], self.script(name))
+        sheet = sheet_of(name)
         for span in sheet.quiet:
             inside = [
                 c for c in sheet.cues if c.end_ms > span.start_ms and c.start_ms < span.end_ms
@@ -159,15 +167,15 @@ class TestHeard:
             assert [cue.id for cue in inside if not cue.firm] == []
 
     def test_an_announcement_ends_as_it_begins(self, name: str) -> None:
-        sheet = placed_sheet(SESSIONS[name], self.script(name))
+        sheet = sheet_of(name)
         starts = [span.start_ms for span in sheet.quiet]
         told = [cue for cue in sheet.cues if cue.kind is CueKind.QUIET]
         assert {cue.end_ms for cue in told} <= set(starts)
-        assert len(told) == len(of_kind(self.script(name), CueKind.QUIET))
+        assert len(told) == len(of_kind(written(name), CueKind.QUIET))
 
     def test_nothing_else_is_wanted_in_it(self, name: str) -> None:
         """Where the plan names no quiet, what could not be said in it is not even written."""
-        script = self.script(name)
+        script = written(name)
         if SESSIONS[name].session.quiet:
             pytest.skip("the plan's own quiet lies where the plan wants it")
         for cue in script.candidates:
@@ -175,7 +183,7 @@ class TestHeard:
                 assert not any(start <= cue.prefer_ms < end for start, end in script.quiet), cue.id
 
     def test_an_announcement_is_wanted_right_before_it(self, name: str) -> None:
-        script = self.script(name)
+        script = written(name)
         starts = {start for start, _ in script.quiet}
         for cue in of_kind(script, CueKind.QUIET):
             assert cue.ends_window

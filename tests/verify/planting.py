@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+import atexit
+from functools import cache
 from pathlib import Path
 
+from cuegen.hearing.ears import Ears
 from cuegen.mix.render import render
 from cuegen.schedule.cuesheet import Cue, CueSheet
 from cuegen.verify.listening import listen
 from cuegen.verify.report import Check, ListeningReport
 from cuegen.voice.clip import Speaker
+
+
+@cache
+def open_ears() -> Ears:
+    """Return ears that serve all tests of this process; to start some for each takes longer."""
+    ears = Ears(1)
+    ears.__enter__()
+    atexit.register(ears.__exit__, None, None, None)
+    return ears
 
 
 def heard(
@@ -17,7 +29,7 @@ def heard(
     """Render one sheet and verify it against another."""
     track = folder / f"track{suffix}"
     render(rendered, speaker, track)
-    return listen(track, planned, speaker)
+    return listen(track, planned, speaker, ears=open_ears())
 
 
 def moved(cue: Cue, by_ms: int) -> Cue:

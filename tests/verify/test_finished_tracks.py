@@ -21,7 +21,7 @@ from cuegen.verify.levels import Measured, TrackMeters
 from tests.mix.sheets import talked_through
 from tests.voice.fake import FakeSpeaker
 
-LENGTH_MS = 45_000
+LENGTH_MS = 30_000
 
 
 @dataclass(frozen=True)
