@@ -53,8 +53,8 @@ def hall(
 
     One file without a network: it opens from a USB stick in any current browser.
     """
+    from cuegen.pages.beside import printed_beside
     from cuegen.pages.hall import save_hall_page
-    from cuegen.pages.printed import printed_beside
 
     _check_options(audio, embed_audio, no_audio, out)
     with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
@@ -85,7 +85,7 @@ def prompter(
     One file without a network. It leads to the printed sheet where that lies beside SOURCE.
     """
     from cuegen.cli.track import track_name
-    from cuegen.pages.printed import printed_beside
+    from cuegen.pages.beside import printed_beside
     from cuegen.pages.prompter import save_prompter_page
 
     page = out or Path(f"{track_name(source, week, rower)}.prompter.html")

@@ -1,8 +1,9 @@
-"""The pages of the same session that lie beside a track, so that a report can lead to them.
+"""The pages of the same session that lie beside a track or sheet, so that pages can lead there.
 
 A link that leads nowhere, or to another session, is worse than none: a page is named
 only where a file has one of the usual names, was made by cuegen, is of the right kind
-and bears the session's title.
+and bears the session's title. A PDF, as a browser prints a sheet, is taken by its name
+where there is no page.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from urllib.parse import quote
 
 from markupsafe import escape
 
+from cuegen.schedule.cuesheet import CueSheet
 from cuegen.sheet.wording import one_line
 
 _HEAD = 262_144
@@ -49,6 +51,14 @@ def pages_beside(track: Path, page: Path, title: str) -> Beside:
         sheet=_first((folder / name for name in sheets), _SHEET, page, title),
         hall=_first((folder / name for name in halls), _HALL, page, title),
     )
+
+
+def printed_beside(source: Path, sheet: CueSheet, page: Path) -> str | None:
+    """Return the address, from a page, of the printed sheet beside a plan or sheet; else None."""
+    stem = source.name.removesuffix(source.suffix).removesuffix(".sheet")
+    html, pdf = source.with_name(f"{stem}.html"), source.with_name(f"{stem}.pdf")
+    found = _first((html,), _SHEET, page, one_line(sheet.title))
+    return found or (_address(pdf, page) if pdf.is_file() else None)
 
 
 def _first(paths: Iterable[Path], kind: str, page: Path, title: str) -> str | None:

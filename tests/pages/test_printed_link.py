@@ -8,8 +8,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
 from playwright.sync_api import Browser
 
+from cuegen.pages.beside import printed_beside
 from cuegen.pages.hall import save_hall_page
-from cuegen.pages.printed import printed_beside
 from cuegen.pages.prompter import save_prompter_page
 from cuegen.sheet.formats import save_sheet
 from tests.pages.browsing import opened

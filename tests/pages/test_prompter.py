@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from cuegen.errors import OutputError
+from cuegen.pages.beside import printed_beside
 from cuegen.pages.hall import hall_page
-from cuegen.pages.printed import printed_beside
 from cuegen.pages.prompter import (
     TONE_CAUTION,
     prompt_lines,
