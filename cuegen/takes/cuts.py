@@ -31,7 +31,7 @@ from cuegen.clock import samples_at
 from cuegen.dsp.signal import Signal
 
 STEP_MS = 10
-BAND_HZ = (200.0, 6_000.0)
+BAND_HZ = (200.0, 7_500.0)
 AROUND_MS = 12_000
 """How much of a recording decides what floor and top are at a place."""
 
