@@ -1,6 +1,6 @@
 """Spans of quiet: announced in so many words, and kept.
 
-The plan's own spans are taken as they are. Where it gives none, each long piece of
+The plan's own spans are taken as they are, in order of time. Where it gives none, each long piece of
 work gets some: about a minute in which the rower is left alone with the machine,
 clear of the calls and checks that must be heard. Only firm cues speak in a span.
 
@@ -41,7 +41,7 @@ def plan_quiet(desk: Desk, firm_ms: list[int]) -> None:
     lead_in = desk.outline.lead_in_ms
     given = desk.outline.session.quiet
     if given:
-        desk.quiet = tuple((s.start_ms + lead_in, s.end_ms + lead_in) for s in given)
+        desk.quiet = tuple(sorted((s.start_ms + lead_in, s.end_ms + lead_in) for s in given))
         return
     pieces = [s for s in desk.outline.segments if is_work(s) and s.length_ms >= LEAST_PIECE_MS]
     desk.quiet = tuple(span for planned in pieces for span in _spans(desk, planned, firm_ms))

@@ -109,6 +109,12 @@ class TestOfThePlan:
     def test_its_own_spans_are_taken_as_they_are_and_no_others(self) -> None:
         assert spans(self.PLAN) == [(300_000, 345_000)]
 
+    def test_its_spans_stand_in_order_of_time_however_they_are_written(self) -> None:
+        early, late = QuietSpan(260_000, 280_000), QuietSpan(300_000, 345_000)
+        plan = replace(self.PLAN, quiet=(late, early))
+        assert spans(plan) == [(260_000, 280_000), (300_000, 345_000)]
+        assert false_statements(heard(plan)) == []
+
     def test_it_may_have_quiet_over_a_change_with_the_calls_in_it(self) -> None:
         plan = replace(self.PLAN, quiet=(QuietSpan(200_000, 270_000),))
         (cue,) = of_kind(script_of(plan, CASED), CueKind.QUIET)
