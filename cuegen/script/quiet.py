@@ -1,8 +1,8 @@
 """Spans of quiet: announced in so many words, and kept.
 
-The plan's own spans are taken as they are, in order of time. Where it gives none, each long piece of
-work gets some: about a minute in which the rower is left alone with the machine,
-clear of the calls and checks that must be heard. Only firm cues speak in a span.
+The plan's own spans are taken as they are, in order of time. Where it gives none, each
+long piece of work gets some: about a minute in which the rower is left alone with the
+machine, clear of the calls and checks that must be heard. Only firm cues speak in a span.
 
 Sources
     Leave them to row after a point was made: common practice, no source. How long
