@@ -306,8 +306,12 @@ def most_bytes(path: Path, seconds: int) -> int:
 def test_memory_does_not_grow_with_the_track(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Chunks of 2.4 s, four threads: 40 s hold more than may be under way."""
+    """Chunks of 2.4 s, four threads: 40 s hold more than may be under way.
+
+    How many are is the threads' own affair, so that five times as long may hold half as
+    much again; all of it would be five times as much.
+    """
     monkeypatch.setattr(chunks, "CHUNK_FRAMES", 100)
     monkeypatch.setattr(chunks, "workers", lambda: 4)
-    short, long = (most_bytes(tmp_path / "track.mp3", seconds) for seconds in (40, 100))
-    assert long <= 1.1 * short
+    short, long = (most_bytes(tmp_path / "track.mp3", seconds) for seconds in (40, 200))
+    assert long <= 1.5 * short

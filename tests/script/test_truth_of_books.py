@@ -8,7 +8,7 @@ unnoticed would be one that the ear does not listen to. Then whole sessions are 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import lru_cache
+from functools import cache, lru_cache
 
 import pytest
 
@@ -35,6 +35,7 @@ def _own(name: str) -> list[BookLine]:
     return [line for line in book(name).lines if line.key not in base]
 
 
+@cache
 def _said(line: BookLine, phrase: Phrase) -> dict[str, World]:
     """Return each different thing that a phrase says in the worlds, with a world it is true in."""
     found: dict[str, World] = {}
