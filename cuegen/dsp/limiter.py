@@ -36,7 +36,7 @@ SAFETY_DB = 0.02
 _CHUNK = 8192
 """Samples worked on at a time."""
 
-_LOOK = 16_384
+_LOOK = 8_192
 """Samples that are looked at for peaks, or passed over, together."""
 
 _WINDOW = np.hanning(2 * SMOOTH + 3)[1:-1]

@@ -19,7 +19,7 @@ so far is passed over: |curve| <= REACH * largest sample. That is exact.
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +34,7 @@ _TAPS = 2 * HALF_TAPS
 _BETWEEN = OVERSAMPLING - 1
 _FRAME = 16
 """Intervals worked out by one row of a matrix product; 16 was the fastest of 16 to 128."""
-_CHUNK = 16_384
+_CHUNK = 8_192
 """Samples that are looked at or passed over together."""
 
 
@@ -132,10 +132,12 @@ def _interval_peaks(x: Signal) -> Signal:
     frames = np.lib.stride_tricks.as_strided(
         padded, (rows, _FRAME + _TAPS - 1), (_FRAME * step, step), writeable=False
     )
-    points = np.abs(frames @ _frame_weights()).reshape(rows, _BETWEEN, _FRAME)
-    peaks = points.max(axis=1).reshape(-1)[:intervals]
+    points = frames @ _frame_weights()
+    np.abs(points, out=points)
+    # Two by two: several times faster than a maximum along an axis of so few.
+    peaks = reduce(np.maximum, np.split(points, _BETWEEN, axis=1))
     at_samples = np.abs(padded[HALF_TAPS - 1 : HALF_TAPS - 1 + intervals])
-    return np.asarray(np.maximum(peaks, at_samples))
+    return np.asarray(np.maximum(peaks.reshape(-1)[:intervals], at_samples))
 
 
 @cache
