@@ -9,11 +9,14 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeVar
 
 from cuegen.errors import CuegenError, OutputError, Where
+
+Kind = TypeVar("Kind")
 
 
 def read_text(path: Path, error: type[CuegenError], what: str) -> str:
@@ -38,6 +41,20 @@ def read_text(path: Path, error: type[CuegenError], what: str) -> str:
         ) from None
     except OSError as bad:
         raise error(f"this {what} cannot be read: {bad.strerror}", where=where) from None
+
+
+def by_suffix(path: Path, known: Mapping[str, Kind], what: str) -> Kind:
+    """Return what a table has for a file's suffix. Raises OutputError, `what` being the file."""
+    found = known.get(path.suffix.lower())
+    if found is None:
+        raise OutputError(
+            f"{what} cannot be written as {path.suffix!r}"
+            if path.suffix
+            else f"the name of {what} needs a suffix that says its format",
+            where=Where(file=str(path)),
+            remedy=f"Use one of {', '.join(known)}.",
+        )
+    return found
 
 
 @contextmanager

@@ -11,11 +11,11 @@
 "use strict";
 
 (() => {
-  const session = JSON.parse(document.getElementById("session").textContent);
+  const session = JSON.parse(the("session").textContent);
   const root = document.documentElement;
-  const the = (id) => document.getElementById(id);
   const track = the("track");
   const calm = matchMedia("(prefers-reduced-motion: reduce)");
+  const keepAwake = awakeKeeper();
 
   const STEP_MS = 10_000; // of the arrow keys
   const AGAIN_MS = 3_000; // so soon after its start, "chapter before" means the one before
@@ -28,27 +28,20 @@
 
   // ---------------------------------------------------------------- clocks
 
-  // Both clocks: at(), go(), hold(), jump(ms); they call `changed` when they start or stop.
+  // Both clocks: at(), isRunning(), go(), hold(), jump(ms); they call `changed` when they start
+  // or stop. The wall clock is everybody's (running.js) and only tells of it here.
 
-  function wallClock(changed) {
-    let from = 0; // where it stood when it was last set
-    let since = null; // when that was, or null while it stands
+  function toldClock(changed) {
+    const wall = wallClock();
     return {
-      at: () => (since === null ? from : from + performance.now() - since),
-      isRunning: () => since !== null,
-      go() {
-        since = performance.now();
+      ...wall,
+      async go() {
+        wall.go();
         changed();
-        return Promise.resolve();
       },
       hold() {
-        from = this.at();
-        since = null;
+        wall.hold();
         changed();
-      },
-      jump(ms) {
-        from = ms;
-        if (since !== null) since = performance.now();
       },
     };
   }
@@ -69,16 +62,6 @@
 
   // ----------------------------------------------------------------- words
 
-  function clockText(seconds) {
-    const rest = String(seconds % 60).padStart(2, "0");
-    const minutes = Math.floor(seconds / 60);
-    if (minutes < 60) return `${minutes}:${rest}`;
-    return `${Math.floor(minutes / 60)}:${String(minutes % 60).padStart(2, "0")}:${rest}`;
-  }
-
-  // Time to come is rounded up: "0:03" stands from 3 s before until 2 s before.
-  const untilText = (ms) => clockText(Math.max(0, Math.ceil(ms / 1000 - 1e-6)));
-
   function rowedText(at) {
     const ms = Math.min(at, session.rowEndMs) - session.leadInMs;
     return ms < 0 ? `-${untilText(-ms)}` : clockText(Math.floor(ms / 1000));
@@ -88,21 +71,8 @@
     if (element.textContent === text) return;
     const isAsLong = element.textContent.length === text.length;
     element.textContent = text;
-    if (!isAsLong || element.id === "caption") fit(element.closest(".fit, .caption"));
-  }
-
-  // Make type smaller until its words have room: fonts differ from place to place.
-  function fit(element) {
-    if (!element || element.offsetParent === null) return;
-    let size = 1;
-    element.style.setProperty("--fit", size);
-    const isTooBig = () =>
-      element.scrollWidth > element.clientWidth + 1 ||
-      (element.id === "caption" && element.scrollHeight > element.clientHeight + 1);
-    while (isTooBig() && size > 0.2) {
-      size *= 0.98;
-      element.style.setProperty("--fit", size);
-    }
+    const fitted = element.closest(".fit, .caption");
+    if (fitted && (!isAsLong || element.id === "caption")) fit(fitted);
   }
 
   function fitAll() {
@@ -338,18 +308,15 @@
   }
 
   async function waitForTime() {
-    const [hours, minutes, seconds = 0] = the("clock-time").value.split(":").map(Number);
-    if (minutes === undefined) {
+    const wanted = nextTimeOfDay(the("clock-time").value);
+    if (wanted === null) {
       notice("Give a time of day first.");
       the("clock-time").focus();
       return;
     }
-    const at = new Date();
-    at.setHours(hours, minutes, seconds, 0);
-    if (at.getTime() <= Date.now()) at.setDate(at.getDate() + 1);
     notice("");
     await prime();
-    startAt = at.getTime();
+    startAt = wanted;
     clock.jump(0);
     enter("waiting");
     the("main-button").focus();
@@ -391,44 +358,6 @@
     const buttons = [...document.querySelectorAll("[data-part]")];
     const index = buttons.indexOf(document.activeElement);
     buttons[Math.min(Math.max(0, index + step), buttons.length - 1)].focus();
-  }
-
-  function toggleFull() {
-    const done = document.fullscreenElement
-      ? document.exitFullscreen()
-      : root.requestFullscreen && root.requestFullscreen();
-    if (done) done.catch(() => {}); // a browser may refuse; the page is as good without
-  }
-
-  function setDark(wanted) {
-    root.dataset.look = wanted ? "dark" : "light";
-    the("dark-button").setAttribute("aria-pressed", String(wanted));
-  }
-
-  let lock = null;
-  let isAwakeWanted = false;
-
-  async function keepAwake(wanted) {
-    isAwakeWanted = wanted;
-    if (!navigator.wakeLock) return;
-    if (!wanted && lock) {
-      lock.release();
-      lock = null;
-    }
-    if (!wanted || lock || document.visibilityState !== "visible") return;
-    try {
-      const got = await navigator.wakeLock.request("screen");
-      if (!isAwakeWanted || lock) {
-        got.release();
-        return;
-      }
-      lock = got;
-      lock.addEventListener("release", () => {
-        if (lock === got) lock = null;
-      });
-    } catch {
-      // Low battery, or not allowed: the machine's own settings decide.
-    }
   }
 
   let pressedAt = -ONE_PRESS_MS;
@@ -532,7 +461,7 @@
 
   function useWallClock() {
     const at = clock ? clock.at() : 0;
-    clock = wallClock(changed);
+    clock = toldClock(changed);
     clock.isWall = true;
     clock.jump(at);
   }
@@ -555,7 +484,6 @@
   }
   listenToKeys();
   listenToButtons();
-  document.addEventListener("visibilitychange", () => keepAwake(isAwakeWanted));
   document.addEventListener("fullscreenchange", () => {
     the("full-button").textContent = document.fullscreenElement ? "Leave full screen" : "Full screen";
   });

@@ -37,14 +37,14 @@ const secondsTo = (ms) => Math.max(0, Math.ceil(ms / 1000 - 1e-6));
 const untilText = (ms) => clockText(secondsTo(ms));
 
 // Make type smaller until its words have room: fonts differ from place to place. Type of
-// more than one line (`.line`) is held to its height too.
+// more than one line (`.line`, `.caption`) is held to its height too.
 function fit(element) {
   if (element.offsetParent === null) return;
   let size = 1;
   element.style.setProperty("--fit", size);
   const isTooBig = () =>
     element.scrollWidth > element.clientWidth + 1 ||
-    (element.matches(".line") && element.scrollHeight > element.clientHeight + 1);
+    (element.matches(".line, .caption") && element.scrollHeight > element.clientHeight + 1);
   while (isTooBig() && size > 0.2) {
     size *= 0.97;
     element.style.setProperty("--fit", size);

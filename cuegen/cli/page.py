@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cuegen.cli.made import note_made
-from cuegen.cli.speaking import speaking
-from cuegen.cli.terminal import ResultsOption, RowerOption, VoiceOption, WeekOption
+from cuegen.cli.speaking import sheet_of
+from cuegen.cli.terminal import ResultsOption, RowerOption, SourceArgument, VoiceOption, WeekOption
 
 if TYPE_CHECKING:
     from cuegen.pages.hall_sound import HallSound
@@ -20,10 +20,6 @@ app = typer.Typer(
     help="Make a session a page for a hall's screen, one to say it from, or a picture for a post.",
     no_args_is_help=True,
 )
-
-SourceArgument = Annotated[
-    Path, typer.Argument(help="A plan or a block (.yaml) or a sheet (.json).")
-]
 
 
 @app.command("hall")
@@ -57,8 +53,7 @@ def hall(
     from cuegen.pages.hall import save_hall_page
 
     _check_options(audio, embed_audio, no_audio, out)
-    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
-        pass
+    sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
     track = None if no_audio else _track(source, audio, embed_audio)
     sound = None if track is None else _sound(track, sheet, out, embed_audio)
     save_hall_page(sheet, out, sound, printed_beside(source, sheet, out))
@@ -90,8 +85,7 @@ def prompter(
 
     page = out or Path(f"{track_name(source, week, rower)}.prompter.html")
     _check_name(page)
-    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
-        pass
+    sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
     save_prompter_page(sheet, page, printed_beside(source, sheet, page))
     note_made([page], sheet.rower, sheet.rower_say)
     typer.echo(str(page))
@@ -114,8 +108,8 @@ def picture(
     from cuegen.pages.picture import save_picture, writer_of
 
     writer_of(out)  # a wrong suffix is said before any work is done
-    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
-        save_picture(sheet, out)
+    sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
+    save_picture(sheet, out)
     typer.echo(str(out))
 
 

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cuegen.cli.made import note_made
-from cuegen.cli.speaking import speaking
-from cuegen.cli.terminal import ResultsOption, RowerOption, VoiceOption, WeekOption
+from cuegen.cli.speaking import sheet_of
+from cuegen.cli.terminal import ResultsOption, RowerOption, SourceArgument, VoiceOption, WeekOption
 
 if TYPE_CHECKING:
     from cuegen.recorder.server import RecorderServer
@@ -21,9 +21,7 @@ if TYPE_CHECKING:
 
 
 def record(
-    source: Annotated[
-        Path, typer.Argument(metavar="PLAN", help="A plan or a block (.yaml) or a sheet (.json).")
-    ],
+    source: SourceArgument,
     *,
     into: Annotated[Path, typer.Option("--into", help="The folder to put the takes in.")],
     no_open: Annotated[
@@ -39,8 +37,7 @@ def record(
     The page is served to this machine alone, at an address that nobody can guess, until
     Ctrl-C. Nothing is sent anywhere else.
     """
-    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
-        pass
+    sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
     serve(sheet, into, stands=source.suffix.lower() == ".json", is_shown=not no_open)
 
 

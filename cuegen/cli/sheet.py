@@ -14,6 +14,7 @@ from cuegen.cli.terminal import (
     JsonOption,
     ResultsOption,
     RowerOption,
+    SourceArgument,
     VoiceOption,
     WeekOption,
     console,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 
 def sheet(
-    source: Annotated[Path, typer.Argument(help="A plan or a block (.yaml) or a sheet (.json).")],
+    source: SourceArgument,
     *,
     out: Annotated[
         Path | None,

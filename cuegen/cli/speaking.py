@@ -20,6 +20,35 @@ if TYPE_CHECKING:
     from cuegen.voice.clip import Speaker
 
 
+def sheet_of(
+    source: Path,
+    *,
+    voice: str | None,
+    results: Path | None,
+    rower: str | None,
+    week: int | None = None,
+) -> CueSheet:
+    """Return the sheet of a plan, or a sheet file as it stands: that needs no voice."""
+    from cuegen.sheet.formats import load_sheet
+
+    if _is_sheet(source):
+        _check_finished(voice, results, rower, week)
+        return load_sheet(source)
+    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
+        return sheet
+
+
+def _is_sheet(source: Path) -> bool:
+    return source.suffix.lower() == ".json"
+
+
+def _check_finished(*shaping: object) -> None:
+    if any(shaping):
+        raise typer.BadParameter(
+            "--voice, --results, --rower and --week shape a plan; this sheet is finished"
+        )
+
+
 @contextmanager
 def speaking(
     source: Path,
@@ -37,11 +66,8 @@ def speaking(
     from cuegen.sheet.formats import load_sheet
     from cuegen.takes.speaker import noted_speaker
 
-    if source.suffix.lower() == ".json":
-        if voice or results or rower or week:
-            raise typer.BadParameter(
-                "--voice, --results, --rower and --week shape a plan; this sheet is finished"
-            )
+    if _is_sheet(source):
+        _check_finished(voice, results, rower, week)
         sheet = load_sheet(source)
         with _booth(sheet.sound.voice, sheet.sound.language) as booth, ExitStack() as open_takes:
             if takes is None:

@@ -9,12 +9,13 @@ import typer
 
 from cuegen.cli import record
 from cuegen.cli.made import note_made
-from cuegen.cli.speaking import Takes, speaking
+from cuegen.cli.speaking import Takes, sheet_of, speaking
 from cuegen.cli.terminal import (
     EXIT_FAILED,
     JsonOption,
     ResultsOption,
     RowerOption,
+    SourceArgument,
     VoiceOption,
     WeekOption,
     progress,
@@ -28,9 +29,6 @@ app = typer.Typer(
     no_args_is_help=True,
 )
 
-SourceArgument = Annotated[
-    Path, typer.Argument(metavar="PLAN", help="A plan or a block (.yaml) or a sheet (.json).")
-]
 FolderArgument = Annotated[Path, typer.Argument(help="The folder of takes.")]
 
 
@@ -68,8 +66,8 @@ def list_lines(
     before = folder.listed if folder else read_list(beside) if beside else ()
     if folder is None and beside is not None and beside.is_dir():
         folder = open_folder(beside)
-    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
-        lines = lines_to_record(sheet, numbers_of(before))
+    sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
+    lines = lines_to_record(sheet, numbers_of(before))
     standing = standings(lines, folder)
     if out is not None:
         save_list(standing, before, sheet.title, out)
@@ -144,8 +142,7 @@ def cut(
     from cuegen.cli.takes_show import show_cutting
     from cuegen.takes.cutout import cut_into
 
-    with speaking(source, voice=voice, results=results, rower=rower, week=week) as (sheet, _):
-        pass
+    sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
     with progress("listening") as show:
         done = cut_into(recording, sheet, into, replace_them=replace, on_progress=show)
     named = (path for take, path in done.files.items() if names_rower(sheet, take.text))

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 EXIT_FAILED = 1
 EXIT_BAD_INPUT = 2
 
+SourceArgument = Annotated[
+    Path, typer.Argument(help="A plan or a block (.yaml) or a sheet (.json).")
+]
 EditsOption = Annotated[
     Path | None,
     typer.Option("--edits", help="A CSV sheet edited by hand, to merge into SOURCE."),
@@ -37,7 +40,7 @@ RowerOption = Annotated[
     str | None, typer.Option("--rower", help="Whose results count; otherwise the plan's rower.")
 ]
 WeekOption = Annotated[
-    int | None, typer.Option("--week", "-w", min=1, help="Which week, where PLAN is a block.")
+    int | None, typer.Option("--week", "-w", min=1, help="Which week, where SOURCE is a block.")
 ]
 VoiceOption = Annotated[
     str | None, typer.Option("--voice", help="A voice of `cuegen voices`, before the plan's.")

@@ -17,10 +17,10 @@ import threading
 from concurrent.futures import Future
 from contextlib import suppress
 from queue import Full, Queue
-from types import TracebackType
 from typing import BinaryIO, Self, cast
 
 from cuegen.children import worker_environment
+from cuegen.closing import Closing
 from cuegen.hearing.words import Hearing
 
 WORKER = "cuegen.hearing.earworker"
@@ -44,7 +44,7 @@ def ears_for(lines: int) -> int:
     return max(1, min(2, os.cpu_count() or 1, lines // _LINES_WORTH_ANOTHER_EAR))
 
 
-class Ears:
+class Ears(Closing):
     """Some aligners that share the work."""
 
     def __init__(self, count: int) -> None:
@@ -62,12 +62,7 @@ class Ears:
             thread.start()
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
         """End every process at once, whatever they are at."""
         self._closed = True
         for ear in self._ears:

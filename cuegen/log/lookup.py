@@ -16,9 +16,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from types import TracebackType
-from typing import Any, Self
+from typing import Any
 
+from cuegen.closing import Closing
 from cuegen.errors import LogError, Where
 from cuegen.log.entry import LogEntry
 from cuegen.log.outcomes import Rower
@@ -37,23 +37,12 @@ _MOST_IDS = 2**63
 _WORK = tuple(kind.value for kind, spec in SEGMENT_KINDS.items() if spec.is_work)
 
 
-class Lookup:
+class Lookup(Closing):
     """A results log, as far as it is only read. Used through cuegen.log.store.Log."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
         self._connection = connection
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     def close(self) -> None:
         self._connection.close()

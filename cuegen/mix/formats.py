@@ -34,7 +34,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 
-from cuegen.errors import OutputError, Where
+from cuegen.files import by_suffix
 
 PEAK_DBTP = -1.0
 """No true peak of a finished, decoded track is above this (EBU R 128)."""
@@ -154,14 +154,4 @@ FORMATS: dict[str, Format] = {each.suffix: each for each in _ALL}
 
 def find_format(path: Path) -> Format:
     """Return the format that a file's suffix names; raises OutputError for an unknown one."""
-    found = FORMATS.get(path.suffix.lower())
-    if found is None:
-        known = ", ".join(FORMATS)
-        raise OutputError(
-            f"a track cannot be written as {path.suffix!r}"
-            if path.suffix
-            else "a track's name needs a suffix that says its format",
-            where=Where(file=str(path)),
-            remedy=f"Use one of {known}.",
-        )
-    return found
+    return by_suffix(path, FORMATS, "a track")

@@ -13,20 +13,14 @@ Conventions
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from dataclasses import asdict, dataclass
-from functools import cache
 from pathlib import Path
-
-from markupsafe import Markup
 
 from cuegen.clock import clock_text, split_text
 from cuegen.files import write_text
 from cuegen.pages.hall_sound import HallSound
 from cuegen.pages.shape import reaches
 from cuegen.plan.model import SEGMENT_KINDS, SegmentKind
-from cuegen.resources import templates_dir
 from cuegen.schedule.cuesheet import CueSheet, SheetSegment
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.cautions import CAUTIONS
@@ -43,6 +37,8 @@ from cuegen.sheet.wording import (
 VOLUME_CAUTION = (
     "Try the sound before anybody rows, and begin low: loud sound over a long time harms hearing."
 )
+
+_SCRIPTS = ("running.js", "hall.js")
 
 _BANK = 97
 """How broad a whole bank is. The drawing has 100 on either side; its length is 1000."""
@@ -85,11 +81,12 @@ def hall_page(sheet: CueSheet, sound: HallSound | None = None, printed: str | No
     printed: the address of the printed sheet, where there is one.
     """
     shown = parts(sheet)
-    script = "\n" + _script()
     pieces = sum(SEGMENT_KINDS[segment.kind].is_work for segment in sheet.segments)
     return fill_page(
         "hall.html.jinja",
+        "screen.css",
         "hall.css",
+        scripts=_SCRIPTS,
         language="en",
         spoken_language=one_line(sheet.sound.language),
         title=one_line(sheet.title),
@@ -104,8 +101,6 @@ def hall_page(sheet: CueSheet, sound: HallSound | None = None, printed: str | No
         cautions=_cautions(sound),
         sound=sound,
         printed=printed,
-        script=Markup(script),  # our own file, not a person's words
-        script_digest=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         session=_session(sheet, shown),
     )
 
@@ -240,8 +235,3 @@ def _described(sheet: CueSheet) -> str:
 def _cautions(sound: HallSound | None) -> tuple[str, ...]:
     said = tuple(caution.replace("this sheet", "this page") for caution in CAUTIONS)
     return (*said, VOLUME_CAUTION) if sound else said
-
-
-@cache
-def _script() -> str:
-    return (templates_dir() / "hall.js").read_text(encoding="utf-8")

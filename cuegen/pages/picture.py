@@ -23,8 +23,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from cuegen.clock import clock_text
-from cuegen.errors import OutputError, Where
-from cuegen.files import writing
+from cuegen.files import by_suffix, writing
 from cuegen.pages.drawing import CSS_DPI, drawn_png, drawn_svg, no_longer, our_settings
 from cuegen.pages.drawing import sheet_of_paper as paper
 from cuegen.pages.progress_axes import INK, LINE, PAPER, RIVER, SOFT
@@ -102,16 +101,7 @@ def save_picture(sheet: CueSheet, path: Path | str) -> None:
 
 def writer_of(path: Path) -> Callable[[CueSheet], bytes]:
     """Return what writes a picture of that name. Raises OutputError for an unknown ending."""
-    found = WRITERS.get(path.suffix.lower())
-    if found is None:
-        raise OutputError(
-            f"a picture cannot be written as {path.suffix!r}"
-            if path.suffix
-            else "a picture's name needs a suffix that says its format",
-            where=Where(file=str(path)),
-            remedy=f"Use one of {', '.join(WRITERS)}.",
-        )
-    return found
+    return by_suffix(path, WRITERS, "a picture")
 
 
 def described(sheet: CueSheet) -> str:

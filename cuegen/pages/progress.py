@@ -107,6 +107,7 @@ def progress_page(history: History) -> str:
     """Return a block looked back on as one HTML page."""
     return fill_page(
         "progress.html.jinja",
+        "night.css",
         "progress.css",
         language="en",
         rower=one_line(history.rower),

@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from cuegen.errors import OutputError, Where
-from cuegen.files import writing
+from cuegen.files import by_suffix, writing
 from cuegen.pages.progress import progress_page
 from cuegen.pages.progress_note import progress_note
 from cuegen.pages.progress_table import progress_csv
@@ -55,13 +54,4 @@ def save_progress(history: History, path: Path | str) -> None:
 
 def writer_of(path: Path) -> Callable[[History], bytes]:
     """Return what writes a file of that name. Raises OutputError for an unknown ending."""
-    found = WRITERS.get(path.suffix.lower())
-    if found is None:
-        raise OutputError(
-            f"progress cannot be written as {path.suffix!r}"
-            if path.suffix
-            else "the name needs a suffix that says its format",
-            where=Where(file=str(path)),
-            remedy=f"Use one of {', '.join(WRITERS)}.",
-        )
-    return found
+    return by_suffix(path, WRITERS, "progress")

@@ -13,19 +13,13 @@ Conventions
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
-
-from markupsafe import Markup
 
 from cuegen.clock import clock_text
 from cuegen.files import write_text
 from cuegen.pages.hall import parts
-from cuegen.resources import templates_dir
 from cuegen.schedule.cuesheet import Cue, CueSheet
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.cautions import CAUTIONS
@@ -61,10 +55,11 @@ class PromptLine:
 
 def prompter_page(sheet: CueSheet, printed: str | None = None) -> str:
     """Return the page. printed: the address of the printed sheet, where there is one."""
-    script = "\n" + _script()
     return fill_page(
         "prompter.html.jinja",
+        "screen.css",
         "prompter.css",
+        scripts=_SCRIPTS,
         language="en",
         spoken_language=one_line(sheet.sound.language),
         title=one_line(sheet.title),
@@ -76,8 +71,6 @@ def prompter_page(sheet: CueSheet, printed: str | None = None) -> str:
         cautions=tuple(caution.replace("this sheet", "this page") for caution in CAUTIONS),
         tone_caution=TONE_CAUTION,
         printed=printed,
-        script=Markup(script),  # our own files, not a person's words
-        script_digest=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         session=_session(sheet),
     )
 
@@ -153,9 +146,3 @@ def _session(sheet: CueSheet) -> dict[str, object]:
             for line in prompt_lines(sheet)
         ],
     }  # fmt: skip
-
-
-@cache
-def _script() -> str:
-    folder = templates_dir()
-    return "\n".join((folder / name).read_text(encoding="utf-8") for name in _SCRIPTS)

@@ -73,6 +73,7 @@ def review_page(review: Review) -> str:
     whole = review.whole
     return fill_page(
         "review.html.jinja",
+        "night.css",
         "review.css",
         language="en",
         title=one_line(review.title),

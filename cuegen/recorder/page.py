@@ -7,12 +7,10 @@ files of the same server, so that its policy allows nothing but that server and 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from functools import cache
 
 from cuegen.recorder.rules import MOST_BYTES, MOST_TAKE_S, What
-from cuegen.resources import templates_dir
 from cuegen.schedule.cuesheet import CueSheet
-from cuegen.sheet.page import fill_page
+from cuegen.sheet.page import fill_page, script_of
 from cuegen.sheet.wording import one_line
 from cuegen.takes.lines import TakeLine
 from cuegen.takes.listing import seconds, times_text
@@ -34,6 +32,7 @@ def recorder_page(
     """Return the page. recorded: numbers of the lines that have a take. folder: its name."""
     return fill_page(
         "recorder.html.jinja",
+        "screen.css",
         "recorder.css",
         language="en",
         spoken_language=one_line(sheet.sound.language),
@@ -50,11 +49,9 @@ def recorder_page(
     )
 
 
-@cache
 def script(what: What) -> str:
     """Return a script that the page loads."""
-    folder = templates_dir()
-    return "\n".join((folder / name).read_text(encoding="utf-8") for name in _FILES[what])
+    return script_of(*_FILES[what])
 
 
 def _line(line: TakeLine, is_recorded: bool) -> dict[str, object]:

@@ -1,7 +1,7 @@
 """Filling a page template: escaped, self-contained, and allowed to do nothing.
 
 Every page carries its style inside and a content security policy that permits
-that one style, by its SHA-256, and nothing else: no script, no image, no font,
+that one style and its own script, by their SHA-256, and nothing else: no image, no font,
 no request (W3C Content Security Policy Level 3, `meta` delivery). Names and
 words come from people, so Jinja's autoescape is always on.
 """
@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -22,23 +22,35 @@ FAMILY_STYLE = "look.css"
 
 
 def fill_page(
-    template: str, style: str, *, measures: Mapping[str, str] | None = None, **facts: object
+    template: str,
+    *styles: str,
+    scripts: Sequence[str] = (),
+    measures: Mapping[str, str] | None = None,
+    **facts: object,
 ) -> str:
-    """Return the HTML of a template with the family's style and one of its own.
+    """Return the HTML of a template with the family's style and those of its own.
 
-    measures: what the style reads as `--name`, our own words ("4.20mm") and never a
-    person's; the policy covers them too.
+    scripts: files of templates/ that become the page's one script, if any. measures: what
+    the style reads as `--name`, our own words ("4.20mm") and never a person's. The policy
+    covers all of them.
     """
-    css = "\n" + _style(FAMILY_STYLE) + _style(style) + _measured(measures or {})
+    css = "\n" + "".join(map(_own_text, (FAMILY_STYLE, *styles))) + _measured(measures or {})
+    script = "\n" + script_of(*scripts) if scripts else ""
     return (
         _environment()
         .get_template(template)
         .render(
-            css=Markup(css),  # our own file, not a person's words
-            policy=_policy(css),
+            css=Markup(css),  # our own files, not a person's words
+            script=Markup(script),
+            policy=_policy(css, script),
             **facts,
         )
     )
+
+
+def script_of(*names: str) -> str:
+    """Return files of templates/ as one script."""
+    return "\n".join(map(_own_text, names))
 
 
 def _measured(measures: Mapping[str, str]) -> str:
@@ -47,9 +59,16 @@ def _measured(measures: Mapping[str, str]) -> str:
     return ":root { " + " ".join(f"--{name}: {at};" for name, at in measures.items()) + " }\n"
 
 
-def _policy(css: str) -> str:
-    digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
-    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+def _policy(css: str, script: str) -> str:
+    scripts = f" script-src {_digest(script)};" if script else ""
+    return (
+        f"default-src 'none'; style-src {_digest(css)};{scripts} "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+def _digest(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
 
 @cache
@@ -65,5 +84,5 @@ def _environment() -> Environment:
 
 
 @cache
-def _style(name: str) -> str:
+def _own_text(name: str) -> str:
     return (templates_dir() / name).read_text(encoding="utf-8")

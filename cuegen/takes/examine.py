@@ -14,9 +14,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
-from types import TracebackType
-from typing import Self
 
+from cuegen.closing import Closing
 from cuegen.errors import AudioError
 from cuegen.hearing.ears import Ears, EarsLostError, ears_for
 from cuegen.hearing.lexicon import tokens
@@ -49,7 +48,7 @@ class _Started:
     fault: TakeFault | None = None
 
 
-class Examiner:
+class Examiner(Closing):
     """Examines takes of the lines of a sheet; `lines` are what a take might say instead."""
 
     def __init__(self, lines: Sequence[TakeLine], language: str = "en") -> None:
@@ -57,17 +56,9 @@ class Examiner:
         self._others = tuple(_others(lines)) if self._english else ()
         self._ears: Ears | None = None
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
         if self._ears is not None:
-            self._ears.__exit__(kind, error, trace)
+            self._ears.close()
 
     def examine(self, jobs: Iterable[Job], on_progress: Progress | None = None) -> Iterator[Take]:
         """Yield the take of each job, in order. What is wrong with one is in it, never raised."""

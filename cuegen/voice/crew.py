@@ -17,9 +17,8 @@ import os
 from collections import deque
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from types import TracebackType
-from typing import Self
 
+from cuegen.closing import Closing
 from cuegen.errors import VoiceError
 from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from cuegen.voice.table import VoiceChoice
@@ -36,7 +35,7 @@ UNTAKEN = 8
 """Lines a process was given and the caller has not taken yet, at most."""
 
 
-class Crew:
+class Crew(Closing):
     """The processes of one voice. Use as a context manager, or call `close`.
 
     most: how many processes there may be at most; by default MOST, or fewer cores.
@@ -47,17 +46,6 @@ class Crew:
         most = min(MOST, _cores()) if most is None else most
         size = most if self._lines_per_process else 1
         self._processes = [VoiceProcess(voice) for _ in range(size)]
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     @property
     def pids(self) -> list[int]:

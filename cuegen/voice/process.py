@@ -23,10 +23,10 @@ from collections import deque
 from contextlib import suppress
 from dataclasses import dataclass
 from queue import Empty, SimpleQueue
-from types import TracebackType
-from typing import IO, BinaryIO, Self, cast
+from typing import IO, BinaryIO, cast
 
 from cuegen.children import worker_environment
+from cuegen.closing import Closing
 from cuegen.errors import VoiceError, Where
 from cuegen.script.candidate import Line
 from cuegen.voice.clip import Samples
@@ -57,7 +57,7 @@ class Spoken:
     sample_rate: int
 
 
-class VoiceProcess:
+class VoiceProcess(Closing):
     """A voice in a process of its own. Use as a context manager, or call `close`."""
 
     def __init__(
@@ -73,17 +73,6 @@ class VoiceProcess:
         self._worker: _Worker | None = None
         self._number = READY
         self._under_way: deque[tuple[int, Ask]] = deque()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
     @property
     def pid(self) -> int | None:

@@ -6,7 +6,7 @@ import ast
 from pathlib import Path
 
 CUEGEN = Path(__file__).parents[2] / "cuegen"
-KNOWN = {"cells", "clock", "errors", "files", "log", "plan", "targets"}
+KNOWN = {"cells", "clock", "closing", "errors", "files", "log", "plan", "targets"}
 
 
 def imported(folder: str) -> set[str]:

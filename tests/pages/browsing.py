@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright
 
 from tests.pages.chromium import NONE_FOUND, chromium_path
 
@@ -75,6 +76,16 @@ def opened(
     place = browser.new_context(
         viewport={"width": size[0], "height": size[1]}, offline=True, timezone_id="UTC", **context
     )
+    it = watched(place, before)
+    try:
+        it.page.goto(path.as_uri())
+        yield it
+    finally:
+        place.close()
+
+
+def watched(place: BrowserContext, before: str) -> Opened:
+    """Return a new page of a browser that notes what it says and asks for."""
     page = place.new_page()
     it = Opened(page)
     page.on("console", lambda message: it.said.append(f"{message.type}: {message.text}"))
@@ -82,11 +93,19 @@ def opened(
     page.on("request", lambda request: it.asked.append(request.url))
     if before:
         page.add_init_script(before)
-    try:
-        page.goto(path.as_uri())
-        yield it
-    finally:
-        place.close()
+    return it
+
+
+def axe_finds_nothing(page: Page) -> None:
+    """Hold a page to the rules of axe-core, those of level AAA and of best practice included."""
+    rules = ("color-contrast-enhanced", "identical-links-same-purpose")
+    options = {
+        "resultTypes": ["violations", "incomplete"],
+        "rules": {rule: {"enabled": True} for rule in rules},
+    }
+    found = Axe().run(page, options=options).response
+    assert [(one["id"], [n["html"] for n in one["nodes"]]) for one in found["violations"]] == []
+    assert len(found["passes"]) > 15
 
 
 def at_clock(time: str) -> datetime.datetime:

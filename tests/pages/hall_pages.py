@@ -70,3 +70,22 @@ def line_at(sheet: CueSheet, ms: float) -> str:
     """Return what is spoken at an instant by the sheet, or nothing."""
     spoken: list[Cue] = [cue for cue in sheet.cues if cue.start_ms <= ms < cue.end_ms]
     return spoken[0].text if spoken else ""
+
+
+LISTENING = """
+const track = document.getElementById("track");
+const graph = new AudioContext();
+await graph.resume();
+const analyser = new AnalyserNode(graph, { fftSize: 16384, smoothingTimeConstant: 0 });
+graph.createMediaElementSource(track).connect(analyser).connect(graph.destination);
+const bins = new Float32Array(analyser.frequencyBinCount);
+function heardAt() {
+  analyser.getFloatFrequencyData(bins);
+  const k = bins.indexOf(Math.max(...bins));
+  const [a, b, c] = [bins[k - 1], bins[k], bins[k + 1]];
+  const peak = (k + (a - c) / (a - 2 * b + c) / 2) * graph.sampleRate / 16384;
+  return (peak - 400) / 15;
+}
+"""
+"""Which instant of `page_with_track`'s tone is heard, in seconds: it rises by 15 Hz a second
+from 400 Hz. The window is 0.34 s long, so that its middle lies 0.17 s before what is heard now."""

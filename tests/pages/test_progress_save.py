@@ -52,7 +52,7 @@ def test_the_picture_has_all_three_drawings_one_below_the_other(tmp_path: Path) 
     ("name", "problem"),
     [
         ("maren.pdf", "progress cannot be written as '.pdf'"),
-        ("maren", "the name needs a suffix that says its format"),
+        ("maren", "the name of progress needs a suffix that says its format"),
     ],
 )
 def test_another_ending_is_refused_and_nothing_written(

@@ -13,7 +13,9 @@ from tests.pages.test_look import contrast
 from tests.sheet.pages import Page, read_page
 from tests.targets.reviews import STEPS, good, held, reviewed
 
-STYLE = (templates_dir() / "review.css").read_text(encoding="utf-8")
+STYLE = "".join(
+    (templates_dir() / name).read_text(encoding="utf-8") for name in ("night.css", "review.css")
+)
 
 
 def page_of(review: Review) -> Page:

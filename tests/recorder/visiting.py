@@ -8,7 +8,7 @@ from typing import Any
 
 from playwright.sync_api import Browser
 
-from tests.pages.browsing import Opened
+from tests.pages.browsing import Opened, watched
 
 MICROPHONE = """
 window.asked = [];
@@ -44,15 +44,9 @@ def visited(
     """Open the recorder's page; before: a script that is run before the page's own."""
     before = context.pop("before", "")
     place = browser.new_context(viewport={"width": size[0], "height": size[1]}, **context)
-    page = place.new_page()
-    it = Opened(page)
-    page.on("console", lambda message: it.said.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: it.said.append(f"error: {error}"))
-    page.on("request", lambda request: it.asked.append(request.url))
-    if before:
-        page.add_init_script(before)
+    it = watched(place, before)
     try:
-        page.goto(address)
+        it.page.goto(address)
         yield it
     finally:
         place.close()

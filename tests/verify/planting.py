@@ -19,7 +19,7 @@ def open_ears() -> Ears:
     """Return ears that serve all tests of this process; to start some for each takes longer."""
     ears = Ears(1)
     ears.__enter__()
-    atexit.register(ears.__exit__, None, None, None)
+    atexit.register(ears.close)
     return ears
 
 
