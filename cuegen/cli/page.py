@@ -26,7 +26,10 @@ app = typer.Typer(
 def hall(
     source: SourceArgument,
     *,
-    out: Annotated[Path, typer.Option("--out", "-o", help="The page (.html).")],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="The page (.html); by default NAME.hall.html."),
+    ] = None,
     audio: Annotated[
         Path | None,
         typer.Option(
@@ -52,13 +55,14 @@ def hall(
     from cuegen.pages.beside import printed_beside
     from cuegen.pages.hall import save_hall_page
 
-    _check_options(audio, embed_audio, no_audio, out)
+    page = _page_name(out, source, week, rower, "hall")
+    _check_options(audio, embed_audio, no_audio)
     sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
     track = None if no_audio else _track(source, audio, embed_audio)
-    sound = None if track is None else _sound(track, sheet, out, embed_audio)
-    save_hall_page(sheet, out, sound, printed_beside(source, sheet, out))
-    note_made([out], sheet.rower, sheet.rower_say)
-    typer.echo(str(out))
+    sound = None if track is None else _sound(track, sheet, page, embed_audio)
+    save_hall_page(sheet, page, sound, printed_beside(source, sheet, page))
+    note_made([page], sheet.rower, sheet.rower_say)
+    typer.echo(str(page))
     _tell(sound, wanted_none=no_audio)
 
 
@@ -79,12 +83,10 @@ def prompter(
 
     One file without a network. It leads to the printed sheet where that lies beside SOURCE.
     """
-    from cuegen.cli.track import track_name
     from cuegen.pages.beside import printed_beside
     from cuegen.pages.prompter import save_prompter_page
 
-    page = out or Path(f"{track_name(source, week, rower)}.prompter.html")
-    _check_name(page)
+    page = _page_name(out, source, week, rower, "prompter")
     sheet = sheet_of(source, voice=voice, results=results, rower=rower, week=week)
     save_prompter_page(sheet, page, printed_beside(source, sheet, page))
     note_made([page], sheet.rower, sheet.rower_say)
@@ -113,21 +115,27 @@ def picture(
     typer.echo(str(out))
 
 
-def _check_options(audio: Path | None, embed_audio: bool, no_audio: bool, out: Path) -> None:
+def _check_options(audio: Path | None, embed_audio: bool, no_audio: bool) -> None:
     if no_audio and (audio is not None or embed_audio):
         raise typer.BadParameter("--no-audio leaves out what --audio and --embed-audio put in")
-    _check_name(out)
 
 
-def _check_name(out: Path) -> None:
+def _page_name(
+    out: Path | None, source: Path, week: int | None, rower: str | None, kind: str
+) -> Path:
+    """Return where a page goes. Raises OutputError for a name that browsers show as text."""
+    from cuegen.cli.track import track_name
     from cuegen.errors import OutputError, Where
 
+    if out is None:
+        return Path(f"{track_name(source, week, rower)}.{kind}.html")
     if out.suffix.lower() not in {".html", ".htm"}:
         raise OutputError(
             "a page's name ends in .html",
             where=Where(file=str(out)),
             remedy="Name it so, or a browser shows its text.",
         )
+    return out
 
 
 def _track(source: Path, audio: Path | None, embed_audio: bool) -> Path | None:

@@ -36,6 +36,15 @@ def test_a_sheet_becomes_a_page_beside_where_one_stands(saved: CommandLine) -> N
 
 
 @pytest.mark.parametrize("page", ["prompter", "hall"])
+def test_a_finished_sheet_needs_no_voice(cuegen: CommandLine, page: str) -> None:
+    sheet = short_sheet()
+    sound = sheet.sound.model_copy(update={"voice": "piper:gone.onnx"})
+    save_sheet(sheet.model_copy(update={"sound": sound}), Path("a.sheet.json"))
+    ran = cuegen.run("page", page, "a.sheet.json")
+    assert (ran.code, ran.out) == (0, f"a.{page}.html\n")
+
+
+@pytest.mark.parametrize("page", ["prompter", "hall"])
 def test_the_printed_sheet_beside_it_is_led_to(saved: CommandLine, page: str) -> None:
     saved.run("sheet", "a.sheet.json", "--out", "a.html")
     Path("out").mkdir()
