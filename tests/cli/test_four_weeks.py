@@ -100,7 +100,7 @@ def test_the_group_hears_its_own_numbers_every_week(harbour: CommandLine) -> Non
 
 
 @pytest.mark.parametrize("rower", HELD)
-def test_the_track_of_week_two_says_each_rower_s_own_numbers(
+def test_the_sheet_of_week_two_says_each_rower_s_own_numbers(
     harbour: CommandLine, rower: str
 ) -> None:
     add_week(harbour, 1)
@@ -121,6 +121,43 @@ def test_the_track_of_week_two_says_each_rower_s_own_numbers(
         for found in re.finditer(SPLIT, cue["text"].lower())
     }
     assert heard <= set(asked)
+
+
+SHORT = {
+    "steps.yaml": """\
+title: Sluice steps
+lead_in: 0:25
+session: |
+  warm-up 0:40 r18
+  2 x 0:50 r20/22 @last
+  cool-down 0:40
+""",
+    "sluice.yaml": """\
+block: Sluice
+start: 2026-11-02
+plan: steps.yaml
+rowers: [Maren Holt]
+weeks: [hold, lower]
+""",
+}
+
+
+@pytest.mark.spoken
+@pytest.mark.slow
+def test_the_track_of_week_two_is_heard_to_say_them(cuegen: CommandLine) -> None:
+    """Heard from the file, by alignment: every word and number, the held splits among them."""
+    for name, text in SHORT.items():
+        cuegen.write(name, text)
+    week = ("--plan", "sluice.yaml", "--week", "1", "--day", DAYS[0], "--yes")
+    assert cuegen.run("log", "add", STEADY, "2:15.8", "2:12.6", *week).code == 0
+    ran = cuegen.run("track", "sluice.yaml", "-w", "2", "--rower", STEADY, "--out", "t.flac")
+    assert ran.code == 0, ran.err
+    report = json.loads(Path("t.report.json").read_text(encoding="utf-8"))
+    assert report["counts"]["heard_words"] == report["counts"]["planned_words"] > 50
+    assert report["skipped"] == []  # so that a wrong number would be a fault
+    right = [cue["text"].lower() for cue in report["cues"] if cue["verdict"] == "ok"]
+    heard = {split_ms(found[0]) for text in right for found in re.finditer(SPLIT, text)}
+    assert heard == {ms("2:15.8"), ms("2:12.6")}
 
 
 def test_a_note_and_a_page_look_back_on_them(harbour: CommandLine) -> None:
