@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 from cuegen.clock import clock_text, split_text
 from cuegen.files import write_text
@@ -87,12 +88,7 @@ def hall_page(sheet: CueSheet, sound: HallSound | None = None, printed: str | No
         "screen.css",
         "hall.css",
         scripts=_SCRIPTS,
-        language="en",
-        spoken_language=one_line(sheet.sound.language),
-        title=one_line(sheet.title),
-        rowing=clock_text(sheet.row_end_ms - sheet.lead_in_ms),
-        lead_in=clock_text(sheet.lead_in_ms) if sheet.lead_in_ms else "",
-        audience=audience_words(sheet),
+        **head_facts(sheet),
         pieces=pieces,
         parts=shown,
         river=river_outline(sheet),
@@ -103,6 +99,18 @@ def hall_page(sheet: CueSheet, sound: HallSound | None = None, printed: str | No
         printed=printed,
         session=_session(sheet, shown),
     )
+
+
+def head_facts(sheet: CueSheet) -> dict[str, Any]:
+    """Return what the head of every page of a session on a screen says."""
+    return {
+        "language": "en",
+        "spoken_language": one_line(sheet.sound.language),
+        "title": one_line(sheet.title),
+        "rowing": clock_text(sheet.row_end_ms - sheet.lead_in_ms),
+        "lead_in": clock_text(sheet.lead_in_ms) if sheet.lead_in_ms else "",
+        "audience": audience_words(sheet),
+    }
 
 
 def save_hall_page(

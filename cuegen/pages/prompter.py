@@ -17,14 +17,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from cuegen.clock import clock_text
 from cuegen.files import write_text
-from cuegen.pages.hall import parts
+from cuegen.pages.hall import head_facts, parts
 from cuegen.schedule.cuesheet import Cue, CueSheet
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.cautions import CAUTIONS
 from cuegen.sheet.page import fill_page
-from cuegen.sheet.wording import audience_words, one_line, rowing_clock
+from cuegen.sheet.wording import one_line, rowing_clock
 
 TONE_CAUTION = (
     "A tone close to the ear needs little: begin at the softest, and keep the other ear free "
@@ -60,12 +59,7 @@ def prompter_page(sheet: CueSheet, printed: str | None = None) -> str:
         "screen.css",
         "prompter.css",
         scripts=_SCRIPTS,
-        language="en",
-        spoken_language=one_line(sheet.sound.language),
-        title=one_line(sheet.title),
-        rowing=clock_text(sheet.row_end_ms - sheet.lead_in_ms),
-        lead_in=clock_text(sheet.lead_in_ms) if sheet.lead_in_ms else "",
-        audience=audience_words(sheet),
+        **head_facts(sheet),
         parts=parts(sheet),
         lines=prompt_lines(sheet),
         cautions=tuple(caution.replace("this sheet", "this page") for caution in CAUTIONS),
