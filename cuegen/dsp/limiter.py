@@ -105,8 +105,8 @@ class StreamingLimiter:
                 continue
             for channel in part.T:
                 # The curve is drawn whole only around the middle; the ends are its taps.
-                peaks = curve_peaks(channel)[HALF_TAPS:-HALF_TAPS].astype(np.float64)
-                wanted = self._ceiling / np.maximum(peaks, self._ceiling)
+                peaks = curve_peaks(channel, self._ceiling)[HALF_TAPS:-HALF_TAPS]
+                wanted = self._ceiling / np.maximum(peaks.astype(np.float64), self._ceiling)
                 here = needed[start : start + len(wanted)]
                 np.minimum(here, wanted, out=here)
         return needed

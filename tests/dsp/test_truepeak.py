@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pyebur128
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy import signal
 
@@ -89,6 +89,36 @@ def test_passing_over_quiet_stretches_loses_nothing(seed: int, quiet: float) -> 
     peak = float(curve_peaks(padded).max())
     expected = 20 * math.log10(peak) if peak > 0 else -math.inf
     assert true_peak_dbtp(x) == pytest.approx(expected, abs=1e-4)
+
+
+@settings(max_examples=100)
+@example(hertz=12_000.0, degrees=45.0, noise=0.0, share=0.999)
+@given(
+    hertz=st.floats(50.0, 23_900.0),
+    degrees=st.floats(0.0, 90.0),
+    noise=st.sampled_from([0.0, 0.01, 0.3, 1.0]),
+    share=st.floats(0.1, 1.1) | st.just(0.999),
+)
+def test_only_what_lies_under_what_was_asked_for_is_passed_over(
+    hertz: float, degrees: float, noise: float, share: float
+) -> None:
+    """Every |curve| above `least` is told as if all were drawn, to the rounding of 32 bits."""
+    x = sine(0.05, 0.0, hertz, degrees=degrees)
+    x += (noise * np.random.default_rng(7).standard_normal(len(x))).astype(np.float32)
+    drawn = curve_peaks(x)
+    least = share * float(drawn.max())
+    assert np.abs(np.maximum(curve_peaks(x, least), least) - np.maximum(drawn, least)).max() < 1e-6
+
+
+@pytest.mark.parametrize("at", range(16))
+def test_the_sharpest_bends_are_drawn_wherever_they_begin(at: int) -> None:
+    """The worst samples but for the two in the middle, at each place within a frame."""
+    x = silence(0.01)
+    x[at + 100 : at + 124] = np.sign(np.sinc(np.arange(-11, 13) - 0.5))
+    x[at + 111 : at + 113] = 0.1
+    peak = float(curve_peaks(x).max())
+    assert peak > 1.05
+    assert float(curve_peaks(x, 0.999 * peak).max()) == pytest.approx(peak, abs=1e-6)
 
 
 def test_no_curve_rises_further_than_reach() -> None:
