@@ -40,7 +40,7 @@ from cuegen.script.candidate import Line
 from cuegen.voice.characters import Curve
 from cuegen.voice.clip import CLIP_LUFS, Samples
 
-FINISHING_VERSION = 2
+FINISHING_VERSION = 3
 
 PEAK_DBTP = -2.0
 """Highest true peak of a clip: 1 dB under the track's, for the bed and the encoder."""
