@@ -8,11 +8,12 @@ Conventions
     string with spaces, as in the CMU Pronouncing Dictionary.
 
 Where a pronunciation comes from: the aligner's own dictionary (asked by the
-caller) and the pronunciation list of the voices; for words in neither, the
-grapheme-to-phoneme rules of the natural voice.
+caller) and the pronunciation list of the voices; for possessives of those, the rule
+of the plural; for words in neither, the grapheme-to-phoneme rules of the natural voice.
 
-Sources: ARPAbet as in the CMU Pronouncing Dictionary; the phoneme letters of the
-natural voice are those of the misaki project (capital letters are diphthongs).
+Sources: the rule of the plural, any grammar of English; ARPAbet as in the CMU Pronouncing
+Dictionary; the phoneme letters of the natural voice are those of the misaki project (capital
+letters are diphthongs).
 """
 
 from __future__ import annotations
@@ -50,6 +51,8 @@ _PHONES = {
     "ʤ": "JH", "ʧ": "CH",
 }
 # fmt: on
+_SIBILANTS = frozenset(["S", "Z", "SH", "ZH", "CH", "JH"])
+_VOICELESS = frozenset(["P", "T", "K", "F", "TH"])
 _R_COLOURED = re.compile("(?:ɜː?|ə|ɚ)ɹ")
 
 
@@ -116,9 +119,17 @@ def derived(token: str) -> str | None:
     word = token.removesuffix(MARK)
     stem = word.removesuffix("'s")
     phones = arpabet_of(_rules()(stem))
-    if phones and stem != word:
-        phones += " Z"
-    return phones or None
+    if not phones:
+        return None
+    return possessive(phones) if stem != word else phones
+
+
+def possessive(phones: str) -> str:
+    """Return the phones of a word with its 's: as the plural is said, by its last sound."""
+    last = phones.rsplit(maxsplit=1)[-1]
+    if last in _SIBILANTS:
+        return f"{phones} AH Z"
+    return f"{phones} S" if last in _VOICELESS else f"{phones} Z"
 
 
 @cache

@@ -182,7 +182,8 @@ def _knows(decoder: Decoder, word: str) -> bool:
     elif known is not None:
         return True
     else:
-        ways = [way for way in (lexicon.listed(word), lexicon.derived(word)) if way]
+        way = lexicon.listed(word) or _possessive(decoder, word) or lexicon.derived(word)
+        ways = [way] if way else []
         number = 0
     for way in dict.fromkeys(ways):
         number += 1
@@ -190,6 +191,12 @@ def _knows(decoder: Decoder, word: str) -> bool:
         if decoder.lookup_word(name) is None:
             decoder.add_word(name, way, True)
     return known is not None or bool(ways)
+
+
+def _possessive(decoder: Decoder, word: str) -> str | None:
+    """Return how the possessive of a word is said that the dictionary knows."""
+    stem = decoder.lookup_word(word.removesuffix("'s")) if word.endswith("'s") else None
+    return None if stem is None else lexicon.possessive(stem)
 
 
 def _decoded(decoder: Decoder, grammar: Grammar, pcm: bytes) -> Hearing:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cuegen.hearing.lexicon import arpabet_of, derived, listed, tokens
+from cuegen.hearing.lexicon import arpabet_of, derived, listed, possessive, tokens
 
 _CMU = (
     "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW "
@@ -52,6 +52,22 @@ def test_phonemes_of_the_natural_voice_become_cmu_phones() -> None:
     assert arpabet_of("b\u02c8\u025c\u0279d") == "B ER D"
     assert arpabet_of("h\u0259l\u02c8O") == "HH AH L OW"
     assert arpabet_of("\u02c8\u0254\u0279") == "AO R"
+
+
+@pytest.mark.parametrize(
+    ("word", "with_s"),
+    [
+        ("R EH JH IH S", "R EH JH IH S AH Z"),
+        ("CH ER CH", "CH ER CH AH Z"),
+        ("P EY T", "P EY T S"),
+        ("D AA N", "D AA N Z"),
+        ("JH OW", "JH OW Z"),
+    ],
+    ids=["Regis's", "church's", "Pat's", "Don's", "Joe's"],
+)
+def test_a_possessive_ends_as_a_plural_does(word: str, with_s: str) -> None:
+    """The five kinds of ending by which a grammar of English gives the rule."""
+    assert possessive(word) == with_s
 
 
 @pytest.mark.parametrize("name", ["maren", "idriss", "siobhan", "o'brien's", "thwaite"])

@@ -9,6 +9,7 @@ no phrase of ours says). 1,227 lines of eight tracks as mp3: no false alarm.
 from __future__ import annotations
 
 import random
+import re
 
 import numpy as np
 import pytest
@@ -19,6 +20,7 @@ from cuegen.hearing.lexicon import tokens
 from cuegen.hearing.words import LEAD_IN_MS, LEAST_SCORE, RATE, TAIL_MS, Aligner, Judgement, judge
 from cuegen.schedule.cuesheet import LEAD_MS
 from cuegen.script.candidate import Line
+from cuegen.script.phrasebook import find_book
 from cuegen.script.spoken import spoken_forms
 from cuegen.voice.booth import Booth
 
@@ -138,6 +140,22 @@ def test_a_word_that_nobody_can_say_is_told_not_guessed(
 ) -> None:
     monkeypatch.setattr("cuegen.hearing.lexicon.derived", lambda _: None)
     assert aligner.hear(("row", "xqzt"), pcm(booth, "Go.")).unknown == ("xqzt",)
+
+
+@pytest.mark.parametrize("book", ["plain", "calm", "brisk"])
+def test_words_of_our_books_need_no_rule(
+    aligner: Aligner, book: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each is in the aligner's dictionary or our list; loading the rules takes most of a second."""
+    monkeypatch.setattr("cuegen.hearing.lexicon.derived", lambda _: None)
+    written = {
+        word
+        for line in find_book(book).lines
+        for phrase in line.phrases
+        for word in tokens(re.sub(r"{[{%].*?[}%]}", ".", phrase.source)) or ()
+    }
+    assert len(written) > 300
+    assert aligner.hear(tuple(written), bytes(32_000)).unknown == ()
 
 
 def test_confusion_of_numbers(aligner: Aligner, booth: Booth) -> None:
