@@ -39,8 +39,11 @@ dB under speech: a beat of a drum is."""
 def main(arguments: list[str]) -> int:
     """Print the table; return the exit code."""
     options = _options(arguments)
-    print(f"{'example':20} {'voice':8} {'as':5} {'cues':>5} {'firm ms':>8} {'float ms':>8} "
-          f"{'words':>9} {'LUFS':>6} {'dBTP':>6} {'bed dB':>6} {'off':>5} {'ahead':>6} {'s':>6}  verdict")  # fmt: skip
+    print(
+        f"{'example':20} {'voice':8} {'as':5} {'cues':>7} {'firm ms':>7} {'float ms':>8} "
+        f"{'words':>9} {'LUFS':>6} {'dBTP':>6} {'bed dB':>6} {'off':>5} {'ahead':>6} {'s':>6}  "
+        "verdict"
+    )
     failed = 0
     for plan in sorted(EXAMPLES.glob("*.yaml")):
         is_plan = "session:" in plan.read_text(encoding="utf-8")  # a block is none
