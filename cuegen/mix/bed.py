@@ -46,8 +46,9 @@ MOST_LIFT_DB = 3.0
 MOST_RIDE_DB = 10.0
 """A stretch between lines is moved no further than this to its level."""
 
-_MARGIN_DB = 0.5
-"""Kept back for what the limiter takes from the peaks of speech, and a codec from both."""
+_MARGIN_DB = 1.5
+"""Kept back for what the limiter takes from the peaks of speech, and a codec adds under them:
+counted beats, the shortest lines, were heard up to 1.2 dB nearer to music in a decoded mp3."""
 
 
 class BedSound(Protocol):
