@@ -55,14 +55,14 @@ def test_bed_lies_below_every_line(bed: SheetBed, below_db: float) -> None:
 
 
 def test_bed_lies_under_lines_as_near_as_asked(bed: SheetBed) -> None:
-    """Its loudest 400 ms in a span are half a dB under the limit, not far under it."""
+    """Its loudest 400 ms in a span are 1.5 dB under the limit, not far under it."""
     cues = lines(20_000)
     left = bed_alone(sheet_with(bed, 60_000, cues))
     down = part(left, cues[0].start_ms - 150, cues[0].end_ms + 400)
     loudest = max(
         loudness(down[start : start + 19_200]) for start in range(0, len(down) - 19_200, 960)
     )
-    assert loudest == pytest.approx(SPEECH_LUFS - 20.5, abs=0.1)
+    assert loudest == pytest.approx(SPEECH_LUFS - 21.5, abs=0.1)
 
 
 def test_every_stretch_between_lines_has_its_level(tmp_path: Path) -> None:
