@@ -42,6 +42,8 @@ def frame_of(block: Signal, form: Format, channels: int, at: int) -> av.AudioFra
 
     Raises ValueError where the block has other channels than the track.
     """
+    if block.shape[1] != channels:
+        raise ValueError(f"a block of {block.shape[1]} channels for a track of {channels}")
     frame = av.AudioFrame.from_ndarray(
         _as_taken(block, form, at), format=form.sample_format, layout=LAYOUTS[channels]
     )

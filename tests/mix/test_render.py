@@ -159,7 +159,7 @@ def memory_kb(minutes: int, out: Path) -> int:
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="Linux tells a process's peak")
 def test_memory_does_not_grow_with_the_session(tmp_path: Path) -> None:
     """Six times as long takes at most a tenth more, and less than 300 MB."""
-    short, long = (memory_kb(minutes, tmp_path / "track.flac") for minutes in (10, 60))
+    short, long = (memory_kb(minutes, tmp_path / "track.flac") for minutes in (5, 30))
     assert long <= 1.1 * short
     assert long < 300_000
 
@@ -178,7 +178,7 @@ def test_a_peak_that_the_codec_lifts_too_far_is_brought_down(
     tmp_path: Path, suffix: str, bed: SheetBed, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """With a stricter limit than any limiter's ceiling, so that every codec is over it at first."""
-    sheet = talked_through(30_000, sound=Sound(bed=bed, loudness_lufs=-14.0))
+    sheet = talked_through(15_000, sound=Sound(bed=bed, loudness_lufs=-14.0))
     plain = render(sheet, FakeSpeaker(), tmp_path / f"plain{suffix}")
     first = decoded_peak(plain.path)
     monkeypatch.setattr("cuegen.mix.render.PEAK_DBTP", first - 2.0)

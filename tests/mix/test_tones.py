@@ -14,7 +14,7 @@ from cuegen.clock import samples_at
 from cuegen.dsp.decode import read_audio
 from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal
-from cuegen.mix.render import render
+from cuegen.mix.encode import Tags, encoding
 from cuegen.mix.timeline import mix_blocks
 from cuegen.mix.tones import (
     BELOW_SPEECH_DB,
@@ -139,7 +139,9 @@ def test_every_catch_and_finish_of_40_minutes_is_heard_on_its_instant(
     """On the decoded file, recoveries sounding too, within 1 ms; strokes are minutes times rate."""
     sheet = forty_minutes(recovery=True)
     track = tmp_path / "tones.flac"
-    render(sheet, FakeSpeaker(), track)
+    with encoding(track, 2, Tags("tones"), []) as made:
+        for block in mix_blocks(sheet, FakeSpeaker()):
+            made.write(block)
     heard = read_audio(track)[:, 0]
     worst = counted = 0
     for part, rate in zip(sheet.segments, RATES, strict=True):

@@ -21,28 +21,28 @@ from tests.plan.strategies import entry_lists, notation_lines, sessions
 T = TypeVar("T")
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(entry_lists())
 def test_written_notation_reads_back_as_the_same_entries(entries: tuple[Entry, ...]) -> None:
     assert parse_notation(write_notation(entries)) == entries
 
 
 @pytest.mark.slow
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(sessions())
 def test_a_written_plan_reads_back_as_the_same_session(session: Session) -> None:
     assert read_plan(write_plan(session)) == session
 
 
 @pytest.mark.slow
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(sessions(), sessions())
 def test_any_plan_can_be_rewritten_as_any_other(before: Session, after: Session) -> None:
     assert read_plan(rewrite_plan(write_plan(before), after)) == after
 
 
 @pytest.mark.slow
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(sessions())
 def test_rewriting_a_plan_as_itself_changes_no_character(session: Session) -> None:
     text = write_plan(session)

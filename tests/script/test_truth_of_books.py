@@ -46,7 +46,7 @@ def _said(line: BookLine, phrase: Phrase) -> dict[str, World]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", BOOKS)
+@pytest.mark.parametrize("name", BOOKS, scope="module")  # what a book says is worked out once
 class TestEveryLine:
     def test_has_something_to_say(self, name: str) -> None:
         phrases = [(line, phrase) for line in _own(name) for phrase in line.phrases]
@@ -82,7 +82,7 @@ def _falsified(line: BookLine, phrase: Phrase) -> Iterator[tuple[str, str, World
                 yield name, false, world
 
 
-@pytest.mark.parametrize("name", BOOKS)
+@pytest.mark.parametrize("name", BOOKS, scope="module")
 class TestQuiet:
     """What is announced as quiet is broken by any cue, as calls alone by any but a firm one."""
 

@@ -75,10 +75,10 @@ def hit(rng: np.random.Generator, count: int, outlier: bool, wander: float = 0.0
 
 
 def coverage(counts: range, outliers: tuple[bool, ...], seed: int, wander: float = 0.0) -> float:
-    """Per cent of 2,000 simulated rowers whose next split lies in the interval; prints it."""
+    """Per cent of 1,000 simulated rowers whose next split lies in the interval; prints it."""
     rng = np.random.default_rng(seed)
     hits = [
-        hit(rng, int(rng.choice(counts)), bool(rng.choice(outliers)), wander) for _ in range(2000)
+        hit(rng, int(rng.choice(counts)), bool(rng.choice(outliers)), wander) for _ in range(1_000)
     ]
     share = 100 * float(np.mean(hits))
     print(f"{counts.start} to {counts.stop - 1} results, outlier {outliers}: {share:.1f} %")
