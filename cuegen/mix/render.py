@@ -25,6 +25,7 @@ from cuegen.dsp.limiter import StreamingLimiter
 from cuegen.dsp.loudness import LoudnessMeter
 from cuegen.dsp.signal import Signal, gain_of
 from cuegen.dsp.truepeak import TruePeakMeter
+from cuegen.memory import give_back_freed_memory
 from cuegen.mix.bed import BedSound, lift_db, open_bed
 from cuegen.mix.ducking import spans_of
 from cuegen.mix.encode import Tags, encoding
@@ -93,6 +94,7 @@ def render(
             break
         except _PeakError as high:
             mix = replace(mix, most_dbtp=high.given_dbtp - _LOWER_BY * high.over_db - _SPARE_DB)
+    give_back_freed_memory()
     return Rendered(
         path=out,
         duration_ms=sheet.duration_ms,

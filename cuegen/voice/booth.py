@@ -22,11 +22,12 @@ from typing import TypeVar
 
 from cuegen.clock import SAMPLE_RATE
 from cuegen.errors import OutputError, VoiceError, Where
+from cuegen.memory import keep_freed_memory
 from cuegen.script.candidate import Line
 from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
 from cuegen.voice.clip import Clip, Samples, length_ms_of
 from cuegen.voice.crew import Crew
-from cuegen.voice.finishing import finish, keep_freed_memory
+from cuegen.voice.finishing import finish
 from cuegen.voice.process import Ask, Spoken
 from cuegen.voice.pronounce import Pronunciations, load_pronunciations
 from cuegen.voice.table import VoiceChoice, find_voice

@@ -71,21 +71,7 @@ _SILENT = 1e-4
 _LOOK = 4096
 """Samples looked at together for an onset, which is mostly among the first over the level."""
 
-_LARGEST_BLOCK = 31 << 20
-"""Just under 32 MB, the largest block from which glibc learns (mallopt(3), M_MMAP_THRESHOLD)."""
-
 _HIGH_PASS = butter(2, RUMBLE_HZ, "highpass", fs=SAMPLE_RATE, output="sos")
-
-
-def keep_freed_memory() -> None:
-    """Have the C library keep what clips take and free, up to 64 MB, for the next clip.
-
-    A clip needs some arrays of a megabyte or two. glibc gives them back to the system
-    each time, and fetching fresh pages was a sixth of the time that finishing took;
-    once it has seen a large block freed, it keeps them. With other libraries this
-    does nothing; the block itself is never touched.
-    """
-    np.empty(_LARGEST_BLOCK, dtype=np.uint8)
 
 
 def finish(raw: Samples, sample_rate: int, line: Line, curve: Curve = ()) -> Samples:

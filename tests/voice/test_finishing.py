@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import platform
-import subprocess
-import sys
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -188,32 +184,6 @@ def test_level_and_silence_around_change_nothing(gain_db: float, before: int, af
     assert len(clip) == pytest.approx(len(plain), abs=2)
     shorter = min(len(clip), len(plain))
     assert np.abs(clip[:shorter] - plain[:shorter]).max() < 2e-3
-
-
-_FAULTS = """
-import resource, sys
-import numpy as np
-from cuegen.script.candidate import Line
-from cuegen.voice.finishing import finish, keep_freed_memory
-if sys.argv[1:]:
-    keep_freed_memory()
-raw = (0.1 * np.sin(np.arange(72_000) ** 1.1)).astype(np.float32)
-for count in range(12):
-    if count == 2:
-        before = resource.getrusage(resource.RUSAGE_SELF).ru_minflt
-    finish(raw, 24_000, Line("Hold this length, and breathe."))
-print(resource.getrusage(resource.RUSAGE_SELF).ru_minflt - before)
-"""
-
-
-@pytest.mark.skipif(platform.libc_ver()[0] != "glibc", reason="a habit of glibc")
-def test_freed_memory_is_kept_for_the_next_clip() -> None:
-    """Counted in pages that the system had to give, over ten clips."""
-    given, kept = (
-        int(subprocess.check_output([sys.executable, "-c", _FAULTS, *option]))
-        for option in ([], ["keep"])
-    )
-    assert kept < given / 4
 
 
 def test_the_same_sound_gives_the_same_samples() -> None:
