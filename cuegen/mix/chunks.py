@@ -188,13 +188,17 @@ class ChunkCoder:
 
     def _repeated(self, packets: Packets, until: int) -> Packets:
         """Return the packets of silence from the last packet on, up to frame `until`."""
+        missing = until - len(packets)
+        if missing <= 0:
+            return []
+        still = packets[-1]
+        assert still.pts is not None, "every packet of an encoder has its time"
+        data, pts, duration, base = bytes(still), still.pts, still.duration, still.time_base
         copies: Packets = []
-        for number in range(1, until - len(packets) + 1):
-            still = packets[-1]
-            assert still.pts is not None, "every packet of an encoder has its time"
-            copy = cast("av.Packet[av.AudioStream]", av.Packet(bytes(still)))
-            copy.pts = copy.dts = still.pts + number * self._form.frame_samples
-            copy.duration, copy.time_base = still.duration, still.time_base
+        for number in range(1, missing + 1):
+            copy = cast("av.Packet[av.AudioStream]", av.Packet(data))
+            copy.pts = copy.dts = pts + number * self._form.frame_samples
+            copy.duration, copy.time_base = duration, base
             copy.is_keyframe = still.is_keyframe
             copies.append(copy)
         return copies

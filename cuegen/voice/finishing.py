@@ -89,11 +89,11 @@ def finish(raw: Samples, sample_rate: int, line: Line, curve: Curve = ()) -> Sam
     piece = _cut(clean, onset, end)
     gain_db = CLIP_LUFS - _heard_lufs(piece)
     peak_dbtp = true_peak_dbtp(piece)
-    if peak_dbtp + gain_db > PEAK_DBTP:
-        clean = _phase_turned(clean)
-        turned = _cut(clean, *speech_span(clean))
-        piece = turned if true_peak_dbtp(turned) < peak_dbtp else piece
-    return _levelled(piece, gain_db)
+    if peak_dbtp + gain_db <= PEAK_DBTP:
+        return piece * np.float32(gain_of(gain_db))
+    clean = _phase_turned(clean)
+    turned = _cut(clean, *speech_span(clean))
+    return _levelled(turned if true_peak_dbtp(turned) < peak_dbtp else piece, gain_db)
 
 
 def _phase_turned(clean: NDArray[np.float64]) -> NDArray[np.float64]:
