@@ -25,6 +25,8 @@ class NaturalEngine:
     def __init__(self, settings: Mapping[str, str], _scratch: Path) -> None:
         self._seed = int(settings["seed"])
         self._voice = Hibari(threads=1)
+        # What it loads at its first line, half a second's work, is there before one is asked for.
+        self._voice("Go.", seed=self._seed)
 
     def speak(self, text: str, speed: float) -> tuple[Samples, int]:
         spoken = self._voice(text, speed=_PACE.setting(speed), seed=self._seed)
