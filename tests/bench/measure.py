@@ -99,6 +99,7 @@ def _against_encoding(sheet: CueSheet, folder: Path) -> dict[str, float]:
         rounds.append((encoding[0], rendering[0], verifying[0]))
     best = [min(column) for column in zip(*rounds, strict=True)]
     return {
+        "passed": verifying[1].verdict == "ok",
         "plays_s": sheet.duration_ms / 1000,
         "encode_s": best[0],
         "render_s": best[1],
