@@ -77,6 +77,7 @@ def test_the_caption_is_the_sheet_s_line_at_50_instants(hall: Opened) -> None:
     assert sum(text == "" for _, text in seen) >= 15
 
 
+@pytest.mark.waits
 def test_time_left_is_within_100_ms_of_the_track_over_ten_minutes(hall: Opened) -> None:
     """At eight times the speed; looked at after every frame that the page draws."""
     hall.page.keyboard.press("Space")

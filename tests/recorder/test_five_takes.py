@@ -32,7 +32,7 @@ from tests.recorder.served import Served, served
 from tests.recorder.visiting import visited
 from tests.takes.coach import Room, in_room, lag_ms, save
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.waits]
 
 TEXTS = (
     "Sit tall and stay long.",
