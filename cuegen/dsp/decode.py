@@ -24,6 +24,8 @@ from cuegen.dsp.signal import Signal
 from cuegen.errors import AudioError, Where
 
 _BLOCK = SAMPLE_RATE
+_PLANES = "fltp"
+"""FFmpeg's name of floats, one channel after the other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,43 +43,39 @@ class AudioSource:
     def blocks(self) -> Iterator[Signal]:
         """Give the sound from the start, (n, channels); raises AudioError on damage."""
         empty = True
-        gathered: list[Signal] = []
-        length = 0
-        for part in self._parts():
-            gathered.append(part)
-            length += len(part)
-            if length >= _BLOCK:
-                yield self._checked(gathered)
-                empty, gathered, length = False, [], 0
-        if length:
-            yield self._checked(gathered)
-        elif empty:
-            raise _no_sound(self.path)
-
-    def _parts(self) -> Iterator[Signal]:
-        layout = "mono" if self.channels == 1 else "stereo"
         with _opened(self.path) as container:
-            resampler = av.AudioResampler(format="flt", layout=layout, rate=self.sample_rate)
-            # What is as wanted already skips the resampler, and is gathered before NumPy
-            # sees it: a third of the decoding time each.
-            as_is, queue = True, av.AudioFifo()
-            for frame in container.decode(audio=0):
-                as_is = as_is and self._is_as_wanted(frame)
-                frame.pts = None
-                if as_is:
-                    queue.write(frame)
-                if queue.samples >= _BLOCK or not as_is:
-                    yield from _planes(queue)
-                if not as_is:
-                    for changed in resampler.resample(frame):
-                        yield self._columns(changed)
-            yield from _planes(queue)
-            for changed in resampler.resample(None):
-                yield self._columns(changed)
+            # Frames are gathered before NumPy sees them: a third of the decoding time.
+            queue = av.AudioFifo()
+            for frame in self._frames(container):
+                queue.write(frame)
+                if queue.samples >= _BLOCK:
+                    yield self._taken(queue)
+                    empty = False
+            if queue.samples:
+                yield self._taken(queue)
+            elif empty:
+                raise _no_sound(self.path)
 
-    def _checked(self, gathered: list[Signal]) -> Signal:
-        """Return the samples as one block; a file of floats may hold what is no number."""
-        block = np.concatenate(gathered)
+    def _frames(self, container: av.container.InputContainer) -> Iterator[av.AudioFrame]:
+        """Give the file's frames at our rate, as planes of floats, without an instant."""
+        resampler = av.AudioResampler(format=_PLANES, layout=self._layout, rate=self.sample_rate)
+        as_is = True
+        for frame in container.decode(audio=0):
+            # What is as wanted already skips the resampler: another third of the time.
+            as_is = as_is and self._is_as_wanted(frame)
+            frame.pts = None
+            for changed in (frame,) if as_is else resampler.resample(frame):
+                changed.pts = None
+                yield changed
+        for changed in resampler.resample(None):
+            changed.pts = None
+            yield changed
+
+    def _taken(self, queue: av.AudioFifo) -> Signal:
+        """Return all that is gathered as one block; a file of floats may hold what is no number."""
+        frame = queue.read()
+        assert frame is not None, "what is asked for is there"
+        block = np.asarray(frame.to_ndarray(), dtype=np.float32).T
         if not np.isfinite(block).all():
             raise AudioError(
                 "this file holds samples that are no numbers",
@@ -86,22 +84,16 @@ class AudioSource:
             )
         return block
 
+    @property
+    def _layout(self) -> str:
+        return "mono" if self.channels == 1 else "stereo"
+
     def _is_as_wanted(self, frame: av.AudioFrame) -> bool:
         return (
-            frame.format.name == "fltp"
+            frame.format.name == _PLANES
             and frame.sample_rate == self.sample_rate
-            and frame.layout.nb_channels == self.channels
+            and frame.layout.name == self._layout
         )
-
-    def _columns(self, frame: av.AudioFrame) -> Signal:
-        return np.asarray(frame.to_ndarray(), dtype=np.float32).reshape(-1, self.channels)
-
-
-def _planes(queue: av.AudioFifo) -> Iterator[Signal]:
-    """Give all that a queue of frames holds as one block, nothing where it is empty."""
-    frame = queue.read() if queue.samples else None
-    if frame is not None:
-        yield np.asarray(frame.to_ndarray(), dtype=np.float32).T
 
 
 def open_audio(path: Path) -> AudioSource:

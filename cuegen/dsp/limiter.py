@@ -36,9 +36,6 @@ SAFETY_DB = 0.02
 _CHUNK = 8192
 """Samples worked on at a time."""
 
-_LOOK = 8_192
-"""Samples that are looked at for peaks, or passed over, together."""
-
 _WINDOW = np.hanning(2 * SMOOTH + 3)[1:-1]
 _WINDOW /= _WINDOW.sum()
 
@@ -98,18 +95,12 @@ class StreamingLimiter:
 
     def _gain_needed(self, around: Signal) -> NDArray[np.float64]:
         """Return the gain each sample of `around` needs, but for HALF_TAPS at each end."""
-        needed = np.ones(len(around) - 2 * HALF_TAPS)
-        for start in range(0, len(needed), _LOOK):
-            part = around[start : min(start + _LOOK, len(needed)) + 2 * HALF_TAPS]
-            if REACH * max(float(part.max()), -float(part.min())) <= self._ceiling:
-                continue
-            for channel in part.T:
-                # The curve is drawn whole only around the middle; the ends are its taps.
-                peaks = curve_peaks(channel, self._ceiling)[HALF_TAPS:-HALF_TAPS]
-                wanted = self._ceiling / np.maximum(peaks.astype(np.float64), self._ceiling)
-                here = needed[start : start + len(wanted)]
-                np.minimum(here, wanted, out=here)
-        return needed
+        highest = np.full(len(around) - 2 * HALF_TAPS, self._ceiling)
+        for channel in around.T:
+            # The curve is drawn whole only around the middle; the ends are its taps.
+            peaks = curve_peaks(channel, self._ceiling)[HALF_TAPS:-HALF_TAPS]
+            np.maximum(highest, peaks, out=highest)
+        return self._ceiling / highest
 
 
 def limit(x: Signal, ceiling_dbtp: float) -> Signal:

@@ -25,7 +25,7 @@ from cuegen.plan.model import SEGMENT_KINDS, SegmentKind
 from cuegen.schedule.cuesheet import CueSheet, SheetSegment
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.cautions import CAUTIONS
-from cuegen.sheet.page import fill_page
+from cuegen.sheet.page import Dark, fill_page
 from cuegen.sheet.timeline_scale import Stretch, stretches
 from cuegen.sheet.wording import (
     audience_words,
@@ -87,6 +87,7 @@ def hall_page(sheet: CueSheet, sound: HallSound | None = None, printed: str | No
         "hall.html.jinja",
         "screen.css",
         "hall.css",
+        dark=Dark.CHOSEN,
         scripts=_SCRIPTS,
         **head_facts(sheet),
         pieces=pieces,

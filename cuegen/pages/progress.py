@@ -25,7 +25,7 @@ from cuegen.pages.progress_words import (
     work_text,
 )
 from cuegen.sheet.cautions import CAUTIONS
-from cuegen.sheet.page import fill_page
+from cuegen.sheet.page import Dark, fill_page
 from cuegen.sheet.wording import one_line
 from cuegen.targets.history import (
     History,
@@ -107,8 +107,8 @@ def progress_page(history: History) -> str:
     """Return a block looked back on as one HTML page."""
     return fill_page(
         "progress.html.jinja",
-        "night.css",
         "progress.css",
+        dark=Dark.ASKED,
         language="en",
         rower=one_line(history.rower),
         block=one_line(history.block),

@@ -22,7 +22,7 @@ from cuegen.pages.hall import head_facts, parts
 from cuegen.schedule.cuesheet import Cue, CueSheet
 from cuegen.script.kinds import CueKind
 from cuegen.sheet.cautions import CAUTIONS
-from cuegen.sheet.page import fill_page
+from cuegen.sheet.page import Dark, fill_page
 from cuegen.sheet.wording import one_line, rowing_clock
 
 TONE_CAUTION = (
@@ -58,6 +58,7 @@ def prompter_page(sheet: CueSheet, printed: str | None = None) -> str:
         "prompter.html.jinja",
         "screen.css",
         "prompter.css",
+        dark=Dark.CHOSEN,
         scripts=_SCRIPTS,
         **head_facts(sheet),
         parts=parts(sheet),

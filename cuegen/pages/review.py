@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from cuegen.clock import clock_text, split_text
 from cuegen.pages.split_plot import Slot, SplitPlot, split_plot
-from cuegen.sheet.page import fill_page
+from cuegen.sheet.page import Dark, fill_page
 from cuegen.sheet.wording import one_line
 from cuegen.targets import review_cells as cells
 from cuegen.targets import review_words as words
@@ -73,8 +73,8 @@ def review_page(review: Review) -> str:
     whole = review.whole
     return fill_page(
         "review.html.jinja",
-        "night.css",
         "review.css",
+        dark=Dark.ASKED,
         language="en",
         title=one_line(review.title),
         rower=one_line(review.rower or ""),

@@ -10,7 +10,7 @@ from collections.abc import Collection, Sequence
 
 from cuegen.recorder.rules import MOST_BYTES, MOST_TAKE_S, What
 from cuegen.schedule.cuesheet import CueSheet
-from cuegen.sheet.page import fill_page, script_of
+from cuegen.sheet.page import Dark, fill_page, script_of
 from cuegen.sheet.wording import one_line
 from cuegen.takes.lines import TakeLine
 from cuegen.takes.listing import seconds, times_text
@@ -34,6 +34,7 @@ def recorder_page(
         "recorder.html.jinja",
         "screen.css",
         "recorder.css",
+        dark=Dark.CHOSEN,
         language="en",
         spoken_language=one_line(sheet.sound.language),
         title=one_line(sheet.title),

@@ -11,6 +11,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Mapping, Sequence
+from enum import Enum
 from functools import cache
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -19,11 +20,27 @@ from markupsafe import Markup
 from cuegen.resources import templates_dir
 
 FAMILY_STYLE = "look.css"
+DARK_STYLE = "dark.css"
+
+
+class Dark(Enum):
+    """When a page is dark, as the selector of what then is; on paper it is ink on white."""
+
+    NEVER = ""
+    CHOSEN = '[data-look="dark"]'  # on the page, by a button
+    ASKED = "@media screen and (prefers-color-scheme: dark) { :root"  # by the reader's settings
+
+    def rule(self, colours: str) -> str:
+        """Return the style in which those colours hold."""
+        if self is Dark.NEVER:
+            return ""
+        return f"{self.value} {{\n{colours}}}" + " }\n" * (self is Dark.ASKED)
 
 
 def fill_page(
     template: str,
     *styles: str,
+    dark: Dark = Dark.NEVER,
     scripts: Sequence[str] = (),
     measures: Mapping[str, str] | None = None,
     **facts: object,
@@ -34,7 +51,8 @@ def fill_page(
     the style reads as `--name`, our own words ("4.20mm") and never a person's. The policy
     covers all of them.
     """
-    css = "\n" + "".join(map(_own_text, (FAMILY_STYLE, *styles))) + _measured(measures or {})
+    css = "\n" + _own_text(FAMILY_STYLE) + dark.rule(_own_text(DARK_STYLE))
+    css += "".join(map(_own_text, styles)) + _measured(measures or {})
     script = "\n" + script_of(*scripts) if scripts else ""
     return (
         _environment()

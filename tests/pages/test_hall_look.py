@@ -314,7 +314,7 @@ def hexed(colour: str) -> str:
 
 def test_the_river_and_its_lines_stand_out_three_to_one_by_day_and_in_the_dark() -> None:
     day = dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6});", style("look.css")))
-    dark = dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6});", style("screen.css")))
+    dark = dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6});", style("dark.css")))
     assert set(dark) == set(day)
     for colours in (day, dark):
         for name in ("ink", "river", "line", "flag"):

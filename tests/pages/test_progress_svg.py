@@ -142,10 +142,10 @@ def test_a_drawing_and_the_page_s_style_have_the_same_colours() -> None:
 
 
 def page_colours() -> tuple[dict[str, str], dict[str, str]]:
-    """Return the colours of progress.css by day, and with those of night.css by night."""
+    """Return the colours of progress.css by day, and with those of dark.css by night."""
     folder = templates_dir()
     own = (folder / "progress.css").read_text(encoding="utf-8")
-    by_night = (folder / "night.css").read_text(encoding="utf-8")
+    by_night = (folder / "dark.css").read_text(encoding="utf-8")
     day, night = own.split("@media screen and (prefers-color-scheme: dark)")
     night += by_night
     named = re.compile(r"--([a-z0-9-]+): (#[0-9a-f]{6});")

@@ -13,8 +13,8 @@ from tests.pages.test_look import contrast
 from tests.sheet.pages import Page, read_page
 from tests.targets.reviews import STEPS, good, held, reviewed
 
-STYLE = "".join(
-    (templates_dir() / name).read_text(encoding="utf-8") for name in ("night.css", "review.css")
+OWN, DARK = (
+    (templates_dir() / name).read_text(encoding="utf-8") for name in ("review.css", "dark.css")
 )
 
 
@@ -107,7 +107,7 @@ def test_a_rower_called_script_is_shown_not_run() -> None:
 
 
 def night() -> dict[str, str]:
-    return dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6});", STYLE))
+    return dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6});", DARK))
 
 
 @pytest.mark.parametrize("name", ["ink", "soft", "river", "flag"])
@@ -122,10 +122,10 @@ def test_lines_stand_out_three_to_one_by_night() -> None:
 
 
 def test_the_night_is_for_screens_only_and_colours_are_the_familys() -> None:
-    before, dark = STYLE.split("@media screen and (prefers-color-scheme: dark)")
-    body = dark[: dark.index("\n}\n")]
-    rest = before + dark[dark.index("\n}\n") :]
-    assert re.findall(r"#[0-9a-f]{3,8}\b", body) == list(night().values())
-    assert re.findall(r"#[0-9a-fA-F]{3,8}\b", rest) == []
-    uses = re.findall(r"(?<![-\w])(?:color|fill|background|stroke): ([^;}]+)", rest)
+    asked = "@media screen and (prefers-color-scheme: dark) { :root {\n"
+    page = review_page(good())
+    assert page.count(DARK) == page.count(f"{asked}{DARK}}} }}\n") == 1
+    assert re.findall(r"#[0-9a-fA-F]{3,8}\b", DARK) == list(night().values())
+    assert re.findall(r"#[0-9a-fA-F]{3,8}\b", OWN) == []
+    uses = re.findall(r"(?<![-\w])(?:color|fill|background|stroke): ([^;}]+)", OWN)
     assert set(uses) - {"none"} <= {f"var(--{name})" for name in night()}
