@@ -20,12 +20,12 @@ from pathlib import Path
 
 from cuegen.plan.model import ToneSpan
 from cuegen.plan.reading import load_plan
-from cuegen.schedule.cuesheet import CueSheet, SheetBed
+from cuegen.schedule.cuesheet import CueSheet
 from cuegen.steps import compile_sheet, render_track, verify_track
 from cuegen.verify.report import ListeningReport, Verdict
 from cuegen.voice.booth import open_booth
 from tests.bench.between import Between, heard_between
-from tests.bench.sessions import music
+from tests.mix.beds import over, real_music
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 VOICES = ("natural", "small")
@@ -66,10 +66,8 @@ def _options(arguments: list[str]) -> argparse.Namespace:
 def _with_bed(sheet: CueSheet, bed: str | None) -> CueSheet:
     if bed is None:
         return sheet
-    first, *more = music() if bed == "music" else [bed]
-    laid = SheetBed(file=first, below_db=20.0, more=tuple(more))
-    update = {"bed": laid, "stroke_tones": ToneSpan.NONE}
-    return sheet.model_copy(update={"sound": sheet.sound.model_copy(update=update)})
+    files = real_music() if bed == "music" else [bed]
+    return over(sheet, files, tones=ToneSpan.NONE)
 
 
 def _example(plan: Path, voice: str, suffixes: list[str], bed: str | None) -> int:

@@ -78,9 +78,17 @@ def warm(voice: str, minutes: int, folder: Path) -> dict[str, float]:
 def gym(voice: str, minutes: int, folder: Path) -> dict[str, float]:
     """The same with music under it and every stroke marked, in stereo."""
     from cuegen import compile_sheet
-    from tests.bench.sessions import over_music, session_of
+    from tests.bench.sessions import session_of
 
-    return _against_encoding(over_music(compile_sheet(session_of(minutes, voice))), folder)
+    return _against_encoding(_in_a_gym(compile_sheet(session_of(minutes, voice))), folder)
+
+
+def _in_a_gym(sheet: CueSheet) -> CueSheet:
+    """Return a sheet with real music under it and every stroke marked."""
+    from cuegen.plan.model import ToneSpan
+    from tests.mix.beds import over, real_music
+
+    return over(sheet, real_music(), tones=ToneSpan.ALL)
 
 
 def _against_encoding(sheet: CueSheet, folder: Path) -> dict[str, float]:
@@ -116,10 +124,10 @@ def memory(voice: str, minutes: int, folder: Path) -> dict[str, float]:
 def gym_memory(voice: str, minutes: int, folder: Path) -> dict[str, float]:
     """The same with music under it and every stroke marked."""
     from cuegen import compile_sheet, render_track, verify_track
-    from tests.bench.sessions import over_music, session_of
+    from tests.bench.sessions import session_of
 
     track = folder / "gym.mp3"
-    sheet = over_music(compile_sheet(session_of(minutes, voice)))
+    sheet = _in_a_gym(compile_sheet(session_of(minutes, voice)))
     render_track(sheet, track)
     passed = verify_track(track, sheet).verdict == "ok"
     return {"passed": passed, **_peaks_mb()}

@@ -10,9 +10,7 @@ from cuegen.plan.model import (
     SegmentKind,
     Session,
     SplitTarget,
-    ToneSpan,
 )
-from cuegen.schedule.cuesheet import CueSheet, SheetBed
 
 _MIN = 60_000
 _WARM_UP_MS, _COOL_DOWN_MS, _PIECE_MS = 5 * _MIN, 4 * _MIN, 4 * _MIN
@@ -37,21 +35,6 @@ def session_of(minutes: int, voice: str) -> Session:
         audience=Audience.SOLO,
         voice=voice,
     )
-
-
-def over_music(sheet: CueSheet) -> CueSheet:
-    """Return a sheet with all of immich-memories-music under it and every stroke marked."""
-    first, *more = music()
-    bed = SheetBed(file=first, below_db=20.0, more=tuple(more))
-    sound = sheet.sound.model_copy(update={"bed": bed, "stroke_tones": ToneSpan.ALL})
-    return sheet.model_copy(update={"sound": sound})
-
-
-def music() -> list[str]:
-    """Return the folders of immich-memories-music, each with some pieces."""
-    from immich_memories_music import tracks_dir
-
-    return sorted(str(path) for path in tracks_dir().iterdir() if path.is_dir())
 
 
 def _entry(

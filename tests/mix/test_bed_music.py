@@ -1,7 +1,6 @@
 """Real music under examples: the distances that are promised, measured.
 
-The music is that of the package immich-memories-music (MIT): 28 pieces of half a
-minute, acoustic and electronic, calm and loud. Loudness is libebur128's.
+The music and its meter: tests/mix/beds.py.
 """
 
 from __future__ import annotations
@@ -10,24 +9,22 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import pyebur128
 import pytest
-from immich_memories_music import tracks_dir
 
-from cuegen.clock import SAMPLE_RATE, samples_at
+from cuegen.clock import samples_at
 from cuegen.mix.bed import in_the_open_db
-from cuegen.mix.ducking import Span, open_stretches, spans_of
+from cuegen.mix.ducking import Span, spans_of
 from cuegen.mix.levels import levels_of
 from cuegen.mix.render import render
 from cuegen.plan.model import ToneSpan
 from cuegen.plan.reading import load_plan, read_plan
-from cuegen.schedule.cuesheet import CueSheet, SheetBed
+from cuegen.schedule.cuesheet import CueSheet
 from cuegen.steps import compile_sheet
 from cuegen.verify.listening import listen
 from cuegen.verify.report import Verdict
 from cuegen.voice.booth import open_booth
 from cuegen.voice.clip import Speaker
-from tests.mix.beds import bed_blocks
+from tests.mix.beds import Part, bed_blocks, lines_of, meter, open_inner, over, real_music
 from tests.voice.fake import FakeSpeaker
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -42,7 +39,6 @@ session: |
   2 x 0:45 r20/24 @2:10/-4
   cool-down 0:40
 """
-FOLDERS = sorted(path for path in tracks_dir().iterdir() if path.is_dir())
 
 pytestmark = pytest.mark.slow
 
@@ -50,19 +46,9 @@ pytestmark = pytest.mark.slow
 def sheet_of_plan(plan: Path, speaker: Speaker) -> CueSheet:
     """Return an example's sheet with all of the music as its bed."""
     results = EXAMPLES / "results.csv" if load_plan(plan).rower else None
-    return over_music(compile_sheet(plan, results=results, speaker=speaker))
-
-
-def over_music(sheet: CueSheet) -> CueSheet:
-    """Return a sheet with all of the music as its bed.
-
-    Without stroke tones: what is measured under a line is then the bed alone. (A catch
-    tone of its own lies 20 dB under speech; with a bed just under that the two are nearer.)
-    """
-    first, *more = (str(folder) for folder in FOLDERS)
-    bed = SheetBed(file=first, below_db=20.0, more=tuple(more))
-    sound = sheet.sound.model_copy(update={"bed": bed, "stroke_tones": ToneSpan.NONE})
-    return sheet.model_copy(update={"sound": sound})
+    return over(
+        compile_sheet(plan, results=results, speaker=speaker), real_music(), tones=ToneSpan.NONE
+    )
 
 
 @dataclass(frozen=True)
@@ -83,44 +69,24 @@ def heard(plan: Path) -> Heard:
     sheet = sheet_of_plan(plan, FakeSpeaker())
     length, spans = samples_at(sheet.duration_ms), spans_of(sheet)
     open_db = in_the_open_db(spans, length)
-    opened = [
-        Span(max(each.start, 2 * SAMPLE_RATE), min(each.end, length - 4 * SAMPLE_RATE))
-        for each in open_stretches(spans, length)
-    ]
-    opened = [each for each in opened if each.end - each.start >= SAMPLE_RATE]
-    lines = [
-        Span(samples_at(cue.start_ms), samples_at(cue.end_ms))
-        for cue in sheet.cues
-        if cue.end_ms - cue.start_ms >= 400
-    ]
+    opened = [Part(each) for each in open_inner(sheet)]
+    lines = [Part(each) for each in lines_of(sheet)]
     ahead = [
-        Span(start, start + samples_at(400))
+        Part(Span(start, start + samples_at(400)))
         for start in (max(0, span.start - samples_at(150)) for span in spans)
     ]
-    parts = [*opened, *lines, *ahead]
+    meter(bed_blocks(sheet), [*opened, *lines, *ahead])
     speech = levels_of(sheet).speech_lufs
-    found = [lufs - speech for lufs in loudness_of_parts(sheet, parts)]
-    first, second = len(opened), len(opened) + len(lines)
-    return Heard([lu + open_db for lu in found[:first]], found[first:second], found[second:])
-
-
-def loudness_of_parts(sheet: CueSheet, parts: list[Span]) -> list[float]:
-    """Return the gated loudness of stretches of a sheet's bed, heard as it streams by."""
-    modes = pyebur128.MeasurementMode.MODE_I
-    meters = [pyebur128.R128State(2, SAMPLE_RATE, modes) for _ in parts]
-    at = 0
-    for block in bed_blocks(sheet):
-        for meter, stretch in zip(meters, parts, strict=True):
-            inside = block[max(0, stretch.start - at) : max(0, stretch.end - at)]
-            if len(inside):
-                meter.add_frames(np.ascontiguousarray(inside).reshape(-1), len(inside))
-        at += len(block)
-    return [float(pyebur128.get_loudness_global(meter)) for meter in meters]
+    return Heard(
+        [part.lufs() - speech + open_db for part in opened],
+        [part.lufs() - speech for part in lines],
+        [part.lufs() - speech for part in ahead],
+    )
 
 
 def test_there_are_plans_and_music() -> None:
     assert len(PLANS) >= 8
-    assert len(FOLDERS) == 5
+    assert len(real_music()) == 5
 
 
 def test_speech_lies_20_db_above_the_bed_which_is_back_between_lines() -> None:
@@ -142,7 +108,8 @@ def test_a_decoded_mp3_passes_its_checks(tmp_path: Path) -> None:
     Heard from the file, codec and limiter included.
     """
     with open_booth("natural") as booth:
-        sheet = over_music(compile_sheet(read_plan(SHORT), speaker=booth))
+        sheet = compile_sheet(read_plan(SHORT), speaker=booth)
+        sheet = over(sheet, real_music(), tones=ToneSpan.NONE)
         render(sheet, booth, tmp_path / "track.mp3")
         report = listen(tmp_path / "track.mp3", sheet, booth)
     assert [str(fault) for fault in report.faults] == []

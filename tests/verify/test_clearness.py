@@ -14,13 +14,15 @@ from cuegen.dsp.hall import HALLS
 from cuegen.dsp.resample import resample
 from cuegen.dsp.signal import Signal
 from cuegen.dsp.stoi import STOI_RATE, Reference, words_share
-from cuegen.schedule.cuesheet import CueSheet, SheetBed
+from cuegen.plan.model import ToneSpan
+from cuegen.schedule.cuesheet import CueSheet
 from cuegen.script.candidate import Line
 from cuegen.script.kinds import CueKind
 from cuegen.verify.clearness import HARD_STOI, Clearness, halls_heard, notices
 from cuegen.verify.report import Check, CueVerdict, HeardCue
 from cuegen.verify.seek import seek
 from cuegen.voice.booth import Booth
+from tests.mix.beds import over
 from tests.verify.planting import heard
 from tests.voice.fake import FakeSpeaker
 
@@ -174,8 +176,7 @@ def test_a_near_bed_that_was_asked_for_is_noticed(
     rng = np.random.default_rng(5)
     music = signal.lfilter([1], [1, -0.9], rng.normal(size=20 * SAMPLE_RATE)) * 0.02
     wavfile.write(tmp_path / "bed.wav", SAMPLE_RATE, music.astype(np.float32))
-    bed = SheetBed(file=str(tmp_path / "bed.wav"), below_db=4.0)
-    near = sheet.model_copy(update={"sound": sheet.sound.model_copy(update={"bed": bed})})
+    near = over(sheet, [str(tmp_path / "bed.wav")], below_db=4.0, tones=ToneSpan.NONE)
     with_bed = heard(near, near, booth, tmp_path)
     without = heard(sheet, sheet, booth, tmp_path)
     assert without.notices == ()

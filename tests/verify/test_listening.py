@@ -12,12 +12,14 @@ from scipy.io import wavfile
 from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.dsp.decode import read_audio
 from cuegen.mix.render import render
-from cuegen.schedule.cuesheet import Cue, CueSheet, SheetBed
+from cuegen.plan.model import ToneSpan
+from cuegen.schedule.cuesheet import Cue, CueSheet
 from cuegen.script.candidate import Line
 from cuegen.script.kinds import CueKind
 from cuegen.verify.report import Check, CueVerdict, Verdict
 from cuegen.voice.booth import Booth
 from cuegen.voice.clip import Clip
+from tests.mix.beds import over
 from tests.verify.planting import found, heard, moved, replaced, with_cues
 
 pytestmark = pytest.mark.slow
@@ -161,17 +163,14 @@ def test_a_bed_passes_at_its_distance_and_a_loud_one_is_caught(
     music = signal.lfilter([1], [1, -0.9], rng.normal(size=20 * SAMPLE_RATE)) * 0.02
     bed = tmp_path / "bed.wav"
     wavfile.write(bed, SAMPLE_RATE, music.astype(np.float32))
-    asked = _with_bed(sheet, bed, 20.0)
+    asked = over(sheet, [str(bed)], tones=ToneSpan.NONE)
     assert found(heard(asked, asked, booth, tmp_path)) == set()
-    loud = heard(_with_bed(sheet, bed, 14.0), asked, booth, tmp_path)
+    loud = heard(
+        over(sheet, [str(bed)], below_db=14.0, tones=ToneSpan.NONE), asked, booth, tmp_path
+    )
     caught = {cue for check, cue in found(loud) if check is Check.BED}
     # A short line may stand on a louder moment of its bed; long ones are held to all of it.
     assert {cue.id for cue in sheet.cues if cue.end_ms - cue.start_ms > 2_000} <= caught
-
-
-def _with_bed(sheet: CueSheet, bed: Path, below_db: float) -> CueSheet:
-    sound = sheet.sound.model_copy(update={"bed": SheetBed(file=str(bed), below_db=below_db)})
-    return sheet.model_copy(update={"sound": sound})
 
 
 def test_another_matched_filter_finds_every_clip_in_the_same_place(
