@@ -58,6 +58,15 @@ def test_a_sound_lies_on_its_sample(tmp_path: Path, suffix: str, rate: int) -> N
     assert int(np.argmax(lags)) - (len(planned) - 1) == 0
 
 
+@pytest.mark.parametrize("rate", [24_000, 44_100, 48_000])
+def test_the_end_of_a_file_is_there_too(tmp_path: Path, rate: int) -> None:
+    """A tone to the last sample of 3 s: as long at our rate, and sounding to its last 2 ms."""
+    x = 0.5 * np.sin(2 * np.pi * 997 * np.arange(3 * rate) / rate)
+    heard = read_audio(write(tmp_path / "tone.wav", x[:, np.newaxis].astype(np.float32), rate))
+    assert len(heard) == 3 * 48_000
+    assert np.abs(heard[-96:]).max() > 0.45
+
+
 def test_blocks_are_the_whole_file_a_second_at_a_time(tmp_path: Path) -> None:
     x = stereo(speech_like(5.5, 1))
     source = open_audio(write(tmp_path / "speech.flac", x, 48_000))

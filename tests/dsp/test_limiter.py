@@ -40,6 +40,17 @@ def test_white_noise_and_full_scale_square_waves_obey_too() -> None:
     assert true_peak_dbtp(limit(square, -1.0)) <= -1.0
 
 
+@pytest.mark.parametrize("loud", [0, 1])
+def test_one_loud_channel_is_enough(loud: int) -> None:
+    """And both go down together, so the picture stays where it is."""
+    x = np.full((SAMPLE_RATE, 2), 0.1, dtype=np.float32)
+    x[:, loud] = sine(1, 0.0, 440.0)
+    limited = limit(x, -6.0)
+    assert true_peak_dbtp(limited) <= -6.0
+    middle = slice(SAMPLE_RATE // 4, -SAMPLE_RATE // 4)
+    assert limited[middle, 1 - loud].max() == pytest.approx(0.05, rel=0.02)
+
+
 @settings(max_examples=20, deadline=None)
 @given(lengths=cuts(), channels=st.sampled_from([1, 2]))
 def test_blocks_change_nothing(lengths: list[int], channels: int) -> None:

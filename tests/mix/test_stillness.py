@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from cuegen.clock import SAMPLE_RATE
 from cuegen.dsp.signal import Signal
 from cuegen.mix import chunks, codec
+from cuegen.mix.formats import FORMATS
 from cuegen.mix.stillness import END_FRAMES, LEAST_GAP, MARGIN_FRAMES, sounding
 from tests.dsp.signals import speech_like
 from tests.mix.test_chunks import FRAME, by_one_encoder, in_chunks, one
@@ -61,6 +62,19 @@ def test_silence_repeated_is_silence_encoded(tmp_path: Path, name: str) -> None:
     x = STILL[name](47.3)
     alone = by_one_encoder(tmp_path / "alone.mp3", x)
     assert in_chunks(tmp_path / "track.mp3", x).read_bytes() == alone.read_bytes()
+
+
+@pytest.mark.parametrize("name", ["lines", "late", "least gaps"])
+def test_every_packet_says_when_it_is(name: str) -> None:
+    """A frame after the one before, copies of silence and the joints of chunks included."""
+    coder = chunks.ChunkCoder(FORMATS[".mp3"], 1)
+    packets = [*coder.encode(STILL[name](47.3)), *coder.finish()]
+    times = [packet.pts for packet in packets]
+    assert len(times) > 300
+    assert all(
+        late is not None and early is not None and late - early == FRAME
+        for early, late in pairwise(times)
+    )
 
 
 def test_a_long_silence_is_not_encoded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

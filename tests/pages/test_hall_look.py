@@ -287,6 +287,14 @@ def test_all_words_stand_out_seven_to_one(chromium: Browser, page_path: Path, da
         assert min(ratios.values()) >= 7, ratios
 
 
+@pytest.mark.parametrize(("dark", "paper"), [(False, "#ffffff"), (True, "#101617")])
+def test_the_page_is_dark_where_the_reader_is(
+    chromium: Browser, page_path: Path, dark: bool, paper: str
+) -> None:
+    with shown(chromium, page_path, (1366, 768), dark=dark) as it:
+        assert hexed(it.ask("getComputedStyle(document.body).backgroundColor")) == paper
+
+
 COLOURS = """
 () => {
   const pairs = [];
