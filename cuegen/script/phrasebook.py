@@ -153,7 +153,7 @@ class _Draft:
 
 
 def _draft(text: str, file: str, *, tried: bool = True) -> _Draft:
-    document = read_document(text, file, PhraseError)
+    document = read_document(text, file, PhraseError, ours=not tried)
     top = known_mapping(document.root, document, "a phrase book", _TOP)
 
     def word(key: str, otherwise: str) -> str:
@@ -193,7 +193,7 @@ def _with_parts(draft: _Draft, path: Path, *, tried: bool) -> _Draft:
                 remedy="Name its parts as they lie from the book's folder.",
             )
         text = read_text(part, PhraseError, "part of a phrase book")
-        document = read_document(text, str(part), PhraseError)
+        document = read_document(text, str(part), PhraseError, ours=not tried)
         top = known_mapping(document.root, document, "a part of a phrase book", ("lines",))
         if top:
             lines += lines_of_book(top["lines"][0], document, draft.language, tried=tried)

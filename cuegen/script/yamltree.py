@@ -18,9 +18,14 @@ from cuegen.plan.tree import Document, Listing, Mapping, Node, Scalar
 _QUOTE = "A text with a colon, or one that begins with {{, stands in quotation marks."
 
 
-def read_document(text: str, file: str, error: type[CuegenError]) -> Document:
-    """Return the tree of a YAML text that says something. Raises `error`."""
-    document = tree.read_tree(text, file=file, error=error)
+def read_document(
+    text: str, file: str, error: type[CuegenError], *, ours: bool = False
+) -> Document:
+    """Return the tree of a YAML text that says something. Raises `error`.
+
+    ours: whether it comes with cuegen, and the tests have read it.
+    """
+    document = tree.read_tree(text, file=file, error=error, ours=ours)
     if document is None:
         raise error("this file is empty", where=Where(file=file))
     return document
