@@ -5,48 +5,29 @@ pure, but for the voice's cache and the track itself. `on_progress` gets the wor
 done and the work in all, in units of its own choosing.
 
 A `speaker` may be handed in (tests do); otherwise the voice that the plan or the
-sheet names is opened, and closed again at the end.
+sheet names is opened, and closed again at the end. Each step brings in what it works
+with when it is called, after the voice was started: a new voice takes seconds to load.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from cuegen.errors import MemoryFileError
-from cuegen.files import read_text, write_text
-from cuegen.mix.render import Rendered, render
 from cuegen.occasion import Occasion, given, load_occasion
 from cuegen.plan.model import Session
-from cuegen.schedule.compose import compose
-from cuegen.schedule.cuesheet import CueSheet
-from cuegen.schedule.offers import Prepare
-from cuegen.schedule.place import place
-from cuegen.schedule.rules import frame_of
-from cuegen.script.candidates import build_candidates
-from cuegen.script.memory import (
-    Memory,
-    file_name,
-    forgotten,
-    heard_before,
-    heard_session,
-    memory_of,
-    memory_text,
-    remembered,
-)
-from cuegen.script.phrasebook import find_book
-from cuegen.sheet.formats import load_sheet
-from cuegen.takes.speaker import TakeSpeaker, noted_speaker
-from cuegen.targets.advice import advise
 from cuegen.targets.results import Results
-from cuegen.verify.listening import listen
-from cuegen.verify.report import ListeningReport
-from cuegen.voice.booth import Booth, open_booth
-from cuegen.voice.clip import Speaker
+from cuegen.voice.booth import open_booth
+from cuegen.voice.clip import Progress, Speaker
 
-Progress = Callable[[int, int], None]
+if TYPE_CHECKING:
+    from cuegen.mix.render import Rendered
+    from cuegen.schedule.cuesheet import CueSheet
+    from cuegen.script.memory import Memory
+    from cuegen.verify.report import ListeningReport
 
 
 def compile_sheet(
@@ -70,23 +51,13 @@ def compile_sheet(
     what = _occasion(plan, week, results, rower)
     if voice is not None:
         what = replace(what, session=replace(what.session, voice=voice))
-    session, held, laid = what.session, what.results, what.outline()
-    advice = tuple(str(item) for item in advise(laid, held))
+    session, laid = what.session, what.outline()
     with _speaking(speaker, session.voice, session.language) as mouth:
-        # A new voice loads while the script is made.
-        book = find_book(session.phrase_book, session.language)
-        script = build_candidates(laid, book, _heard(session, laid.rower, memory))
-        frame = frame_of(laid, script.quiet)
-        placement = place(script.candidates, frame, mouth.length_ms, _preparing(mouth, on_progress))
-    notes = (*advice, *script.notes)
-    return compose(laid, placement, frame, notes, unsaid=script.unsaid)
+        from cuegen.compiler import compiled
+        from cuegen.heard import heard_in_block
 
-
-def forget_heard(path: Path, rower: str) -> None:
-    """Take what a rower heard out of a block's memory file; a missing one has nothing."""
-    memory = _read_memory(path)
-    if memory is not None:
-        write_text(path, memory_text(forgotten(memory, rower)))
+        heard = heard_in_block(session, laid.rower, memory)
+        return compiled(what, laid, heard, mouth, on_progress)
 
 
 def _occasion(
@@ -112,6 +83,8 @@ def render_track(
     """Render a sheet to an audio file; the format follows the name's suffix."""
     cues = _sheet(sheet)
     with _speaking_of(speaker, cues, sheet) as mouth:
+        from cuegen.mix.render import render
+
         return render(cues, mouth, Path(out), on_progress=on_progress)
 
 
@@ -131,56 +104,15 @@ def verify_track(
     """
     cues = _sheet(sheet)
     with _speaking_of(speaker, cues, sheet, takes) as mouth:
+        from cuegen.verify.listening import listen
+
         return listen(Path(track), cues, mouth, on_progress=on_progress)
 
 
-def remember_sheet(sheet: CueSheet, folder: Path) -> Path | None:
-    """Note what a sheet says in its block's memory, a file in that folder; None without a block.
-
-    Compiling alone notes nothing: a sheet is remembered once it is handed out.
-    """
-    if sheet.block is None:
-        return None
-    path = folder / file_name(sheet.block.name)
-    memory = _read_memory(path, sheet.block.name) or Memory(block=sheet.block.name)
-    texts = [cue.text for cue in sheet.cues if not cue.firm]
-    heard = heard_session(sheet.block.week, sheet.title, sheet.rower, texts)
-    write_text(path, memory_text(remembered(memory, heard)))
-    return path
-
-
-def _folder(session: Session) -> Path | None:
-    """Return the folder of a session's plan, None where it came from no file."""
-    return Path(session.where.file).parent if session.where.file else None
-
-
-def _heard(session: Session, rower: str | None, memory: Memory | None) -> frozenset[str]:
-    """Return the words that a session's floating cues may not repeat."""
-    folder, block = _folder(session), session.block
-    if block is None:
-        return frozenset()
-    if memory is None and folder is not None:
-        memory = _read_memory(folder / file_name(block.name), block.name)
-    if memory is None:
-        return frozenset()
-    return heard_before(memory, block.week, session.title, rower)
-
-
-def _read_memory(path: Path, block: str | None = None) -> Memory | None:
-    if not path.exists():
-        return None
-    return memory_of(read_text(path, MemoryFileError, "memory of a block"), str(path), block)
-
-
 def _sheet(sheet: CueSheet | Path | str) -> CueSheet:
-    return sheet if isinstance(sheet, CueSheet) else load_sheet(Path(sheet))
+    from cuegen.sheet.formats import load_sheet
 
-
-def _preparing(speaker: Speaker, on_progress: Progress | None) -> Prepare | None:
-    """Return how a speaker is told of lines to come: a booth speaks them in one go."""
-    if not isinstance(speaker, Booth | TakeSpeaker):
-        return None
-    return lambda lines: speaker.prepare(lines, on_progress)
+    return load_sheet(Path(sheet)) if isinstance(sheet, Path | str) else sheet
 
 
 @contextmanager
@@ -191,10 +123,12 @@ def _speaking_of(
     takes: Path | None = None,
 ) -> Iterator[Speaker]:
     """Give what speaks a sheet: its voice, with the takes that it was made with before it."""
+    from cuegen.takes.speaker import noted_speaker
+
     if speaker is not None:
         yield speaker
         return
-    beside = Path() if isinstance(sheet, CueSheet) else Path(sheet).parent
+    beside = Path(sheet).parent if isinstance(sheet, Path | str) else Path()
     with (
         open_booth(cues.sound.voice, cues.sound.language) as booth,
         noted_speaker(cues, beside, booth, folder=takes) as mouth,

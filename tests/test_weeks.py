@@ -16,13 +16,14 @@ from pathlib import Path
 import pytest
 
 from cuegen.errors import MemoryFileError, OutputError
+from cuegen.heard import remember_sheet
 from cuegen.plan.reading import load_plan
 from cuegen.schedule.cuesheet import CueSheet
 from cuegen.script.candidates import build_candidates
 from cuegen.script.memory import SESSIONS_APART, heard_before, memory_of
 from cuegen.script.phrasebook import find_book
 from cuegen.script.picker import same_words
-from cuegen.steps import compile_sheet, remember_sheet
+from cuegen.steps import compile_sheet
 from cuegen.targets.resolve import outline
 from cuegen.targets.results import load_results
 from tests.voice.fake import FakeSpeaker

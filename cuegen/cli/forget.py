@@ -103,7 +103,7 @@ def _forget_lines(names: set[str]) -> None:
 
 
 def _forget_heard(memory: Handout, rower: str) -> None:
-    from cuegen.steps import forget_heard
+    from cuegen.heard import forget_heard
 
     forget_heard(memory.path, rower)
     memory.note.unlink(missing_ok=True)

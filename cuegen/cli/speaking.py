@@ -63,10 +63,10 @@ def speaking(
 
     The booth's warnings (a cache folder that takes nothing) are said at the end.
     """
-    from cuegen.sheet.formats import load_sheet
-    from cuegen.takes.speaker import noted_speaker
-
     if _is_sheet(source):
+        from cuegen.sheet.formats import load_sheet
+        from cuegen.takes.speaker import noted_speaker
+
         _check_finished(voice, results, rower, week)
         sheet = load_sheet(source)
         with _booth(sheet.sound.voice, sheet.sound.language) as booth, ExitStack() as open_takes:

@@ -94,7 +94,7 @@ _BESIDE = (".sheet.json", ".vtt", ".chapters.vtt", ".report.json")
 def _remember(sheet: CueSheet, folder: Path) -> Path | None:
     """Note what was said in the block's memory; a track is whole without it."""
     from cuegen.errors import OutputError
-    from cuegen.steps import remember_sheet
+    from cuegen.heard import remember_sheet
 
     try:
         return remember_sheet(sheet, folder)

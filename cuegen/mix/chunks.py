@@ -1,8 +1,8 @@
 """A track encoded in chunks on all cores, to the very bytes that one encoder would make.
 
 Conventions
-    Frames are the encoder's own, counted from the start of the track; frame n is
-    the nth packet. A chunk is a fixed span of frames, whatever the blocks it came
+    Frames are the encoder's own, counted from the start of what is encoded; frame n
+    is the nth packet. A chunk is a fixed span of frames, whatever the blocks it came
     in and however many threads there are.
 
 For formats in which no frame takes room from another (`Format.frame_samples`).
@@ -12,7 +12,8 @@ dropped. What an encoder remembers of the past (the overlap of its filter bank, 
 last levels that its search for onsets compares with) reaches back two frames:
 measured, libmp3lame gave other packets than one long encoder after none or one,
 and the same after two or more, for speech, clicks, sweeps, noise, and quiet after
-loud. What it looks ahead is less than two.
+loud. What it looks ahead is less than two. The inside of silences is left out before
+the chunks are cut (cuegen.mix.stillness), and its packets are put in again after.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from threading import Event, Lock
-from typing import cast
+from typing import TypeAlias, cast
 
 import av
 import numpy as np
@@ -31,7 +32,7 @@ import numpy as np
 from cuegen.dsp.signal import Signal
 from cuegen.mix.codec import frame_of, open_codec
 from cuegen.mix.formats import Format
-from cuegen.mix.stillness import sounding
+from cuegen.mix.stillness import Condenser
 
 CHUNK_FRAMES = 625
 """15 s of mp3 at 48 kHz: 2.9 MB of samples a channel."""
@@ -39,12 +40,10 @@ CHUNK_FRAMES = 625
 LEAD_FRAMES = 8
 TAIL_FRAMES = 4
 
-STILL_LEAD_FRAMES = 4
-"""Frames of silence that an encoder is given before a sound after a long silence."""
-
 _OPENING = Lock()
 
-Packets = list["av.Packet[av.AudioStream]"]
+Packet: TypeAlias = "av.Packet[av.AudioStream]"
+Packets = list[Packet]
 
 _MOST_WORKERS = 4
 _FRAMES_AT_ONCE = 40
@@ -55,7 +54,7 @@ _FRAMES_AT_ONCE = 40
 class Chunk:
     """Samples for one encoder.
 
-    at: index of the first sample in the track. lead: how many packets to drop
+    at: index of the first sample in what is encoded. lead: how many packets to drop
     first. kept: how many then belong to the track; None, all up to its end.
     """
 
@@ -115,24 +114,26 @@ class ChunkCoder:
     def __init__(self, form: Format, channels: int) -> None:
         self._form = form
         self._channels = channels
+        self._condenser = Condenser(channels, form.frame_samples)
         self._cutter = ChunkCutter(channels, form.frame_samples)
         self._workers = workers()
         self._pool = ThreadPoolExecutor(self._workers, thread_name_prefix="encoder")
         self._ahead: deque[Future[Packets]] = deque()
         self._stopped = Event()
+        self._packets_given = 0
+        self._frames_put_in = 0
+        self._last = b""
 
-    def encode(self, block: Signal) -> Iterator[av.Packet[av.AudioStream]]:
+    def encode(self, block: Signal) -> Iterator[Packet]:
         """Take the next samples; give the packets that are next and ready."""
-        for chunk in self._cutter.add(block):
-            self._start(chunk)
-            if len(self._ahead) > self._workers + 1:
-                yield from self._ahead.popleft().result()
+        yield from self._cut(self._condenser.add(block))
 
-    def finish(self) -> Iterator[av.Packet[av.AudioStream]]:
+    def finish(self) -> Iterator[Packet]:
         """Give all packets that are left, and end the threads."""
+        yield from self._cut(self._condenser.rest())
         self._start(self._cutter.rest())
         while self._ahead:
-            yield from self._ahead.popleft().result()
+            yield from self._next()
         self._pool.shutdown()
 
     def abandon(self) -> None:
@@ -140,68 +141,60 @@ class ChunkCoder:
         self._stopped.set()
         self._pool.shutdown(cancel_futures=True)
 
+    def _cut(self, samples: Signal) -> Iterator[Packet]:
+        for chunk in self._cutter.add(samples):
+            self._start(chunk)
+            if len(self._ahead) > self._workers + 1:
+                yield from self._next()
+
     def _start(self, chunk: Chunk) -> None:
         self._ahead.append(self._pool.submit(self._packets, chunk, self._opened()))
 
     def _packets(self, chunk: Chunk, codec: av.AudioCodecContext) -> Packets:
-        """Encode what sounds; what is still repeats the packet of the silence before it."""
+        """Return the packets of a chunk."""
         packets: Packets = []
-        spans = sounding(chunk.samples, self._form.frame_samples)
-        for first, stop in spans[:-1]:
-            lead = min(first, STILL_LEAD_FRAMES)
-            made = self._run(chunk, codec, first - lead, stop + TAIL_FRAMES)
+        step = _FRAMES_AT_ONCE * self._form.frame_samples
+        for start in range(0, len(chunk.samples), step):
             if self._stopped.is_set():
                 return []
-            packets += self._repeated(packets, first) + made[lead : lead + stop - first]
-            codec = self._opened()
-        first, stop = spans[-1]
-        lead = min(first, STILL_LEAD_FRAMES)
-        made = self._run(chunk, codec, first - lead, stop)
-        if self._stopped.is_set():
-            return []
-        made += codec.encode(None) if chunk.kept is None else []
-        packets += self._repeated(packets, first) + made[lead:]
-        return self._kept(chunk, packets)
-
-    def _kept(self, chunk: Chunk, packets: Packets) -> Packets:
+            block = chunk.samples[start : start + step]
+            packets += codec.encode(frame_of(block, self._form, self._channels, chunk.at + start))
         if chunk.kept is None:
-            return packets[chunk.lead :]
+            return [*packets, *codec.encode(None)][chunk.lead :]
         assert len(packets) >= chunk.lead + chunk.kept, "the encoder looks too far ahead"
         return packets[chunk.lead : chunk.lead + chunk.kept]
-
-    def _run(self, chunk: Chunk, codec: av.AudioCodecContext, first: int, stop: int) -> Packets:
-        """Feed frames first to stop to an encoder; return the packets that come out."""
-        packets: Packets = []
-        frame, step = self._form.frame_samples, _FRAMES_AT_ONCE * self._form.frame_samples
-        end = min(stop * frame, len(chunk.samples))
-        for start in range(first * frame, end, step):
-            if self._stopped.is_set():
-                return []
-            block = chunk.samples[start : min(start + step, end)]
-            packets += codec.encode(frame_of(block, self._form, self._channels, chunk.at + start))
-        return packets
 
     def _opened(self) -> av.AudioCodecContext:
         # One at a time: opening fills tables that all of LAME's encoders share.
         with _OPENING:
             return open_codec(self._form, self._channels)
 
-    def _repeated(self, packets: Packets, until: int) -> Packets:
-        """Return the packets of silence from the last packet on, up to frame `until`."""
-        missing = until - len(packets)
-        if missing <= 0:
-            return []
-        still = packets[-1]
-        assert still.pts is not None, "every packet of an encoder has its time"
-        data, pts, duration, base = bytes(still), still.pts, still.duration, still.time_base
-        copies: Packets = []
-        for number in range(1, missing + 1):
-            copy = cast("av.Packet[av.AudioStream]", av.Packet(data))
-            copy.pts = copy.dts = pts + number * self._form.frame_samples
-            copy.duration, copy.time_base = duration, base
-            copy.is_keyframe = still.is_keyframe
-            copies.append(copy)
-        return copies
+    def _next(self) -> Iterator[Packet]:
+        """Give the packets of the chunk that is next, and those of silence among them."""
+        left_out = self._condenser.left_out
+        for packet in self._ahead.popleft().result():
+            if left_out and left_out[0].at == self._packets_given:
+                yield from self._silence(packet, left_out.popleft().frames)
+            self._last = bytes(packet)
+            self._packets_given += 1
+            yield _moved(packet, self._frames_put_in * self._form.frame_samples)
+
+    def _silence(self, following: Packet, frames: int) -> Iterator[Packet]:
+        """Give the last packet once more for every frame that was left out."""
+        for _ in range(frames):
+            copy = cast(Packet, av.Packet(self._last))
+            copy.pts, copy.dts = following.pts, following.dts
+            copy.duration, copy.time_base = following.duration, following.time_base
+            copy.is_keyframe = following.is_keyframe
+            yield _moved(copy, self._frames_put_in * self._form.frame_samples)
+            self._frames_put_in += 1
+
+
+def _moved(packet: Packet, later: int) -> Packet:
+    """Return a packet, its time now so many samples later."""
+    assert packet.pts is not None, "every packet of an encoder has its time"
+    packet.pts = packet.dts = packet.pts + later
+    return packet
 
 
 def workers() -> int:

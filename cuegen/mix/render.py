@@ -34,7 +34,7 @@ from cuegen.mix.levels import Levels, is_voice_only, levels_of
 from cuegen.mix.timeline import mix_blocks
 from cuegen.schedule.cuesheet import CueSheet
 from cuegen.sheet.webvtt import chapters_of
-from cuegen.voice.clip import Speaker
+from cuegen.voice.clip import CLIP_DBTP, Speaker
 
 Progress = Callable[[int, int], None]
 """Told (milliseconds of work done, milliseconds in all); a pass that measures counts too."""
@@ -152,10 +152,15 @@ class _Mix:
 
     def finished(self, move_db: float) -> Iterator[Signal]:
         """Give the blocks as they are to be encoded: moved by a gain and limited."""
-        ceiling = min(self.form.ceiling(self.levels.speech_db + move_db), self.most_dbtp)
+        lift_db = self.levels.speech_db + move_db
+        ceiling = min(self.form.ceiling(lift_db), self.most_dbtp)
+        blocks = mix_blocks(self.sheet, self.speaker, bed=self.bed)
+        if self.is_plain and CLIP_DBTP + lift_db <= ceiling:
+            yield from blocks  # Limited each by itself, and never two at once.
+            return
         limiter = StreamingLimiter(self.levels.channels, ceiling)
         gain = np.float32(gain_of(move_db))
-        for block in mix_blocks(self.sheet, self.speaker, bed=self.bed):
+        for block in blocks:
             yield limiter.process(block if move_db == 0.0 else block * gain)
         yield limiter.flush()
 

@@ -1,18 +1,24 @@
-"""Where a track is digital silence for so long that its frames need no encoder.
+"""What of a track needs no encoder: the inside of its digital silences.
 
 Conventions
-    Frames of one encoder, counted from the start of the samples given; spans are
-    (first, stop), stop excluded. Still is what is zero in every channel.
+    Frames of one encoder, counted from the start of the track; the last may be a
+    broken one. Still is what is zero in every channel. How the track is cut into
+    blocks changes nothing.
 
 A track of the voice alone is silent for two thirds of its time, and libmp3lame works
 nearly as hard on silence as on speech (measured: a 25-minute track took 17.9 s of one
 core, and 8.4 s without its silences). All still frames far enough from any sound are the
-same packet, so one is encoded and repeated. Of one channel only: with two, libmp3lame's
-choice between their sum and themselves outlives the sound (seen: silence after speech on
-one side alone had other packets than silence after none).
+same packet. So they are left out before the encoder, which then goes from the silence
+after a sound right on to the silence before the next, and knows no difference; their
+packet is put in again afterwards. Of one channel only: with two, libmp3lame's choice
+between their sum and themselves outlives the sound (seen: silence after speech on one
+side alone had other packets than silence after none).
 """
 
 from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,35 +26,70 @@ from cuegen.dsp.signal import Signal
 
 MARGIN_FRAMES = 4
 """Still frames on either side of a sound that are encoded: what an encoder remembers and looks
-ahead reaches two (cuegen.mix.chunks)."""
-
-END_FRAMES = 8
-"""Frames at both ends that are always encoded, since what lies beyond is not known here."""
-
-LEAST_GAP = 20
-"""A shorter silence is not worth a new encoder."""
+ahead reaches two (cuegen.mix.chunks). Before the start and after the end counts as sound."""
 
 
-def sounding(samples: Signal, frame: int) -> list[tuple[int, int]]:
-    """Return the spans of frames to encode of samples (n, channels), in order, none touching.
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """So many frames are missing before frame `at` of what is kept."""
 
-    The first begins at 0 and the last ends with the last frame, a broken one included.
+    at: int
+    frames: int
+
+
+class Condenser:
+    """Takes the blocks of a track and gives those without the frames that need no encoder.
+
+    left_out: where frames are missing, in order; whoever puts them in again takes them off.
     """
-    count = -(-len(samples) // frame)
-    if samples.shape[1] > 1:
-        return [(0, count)]
-    whole = len(samples) // frame
-    heard = np.ones(count, dtype=np.bool_)
-    frames = samples[: whole * frame].reshape(whole, frame * samples.shape[1])
-    heard[:whole] = (frames != 0).any(axis=1)
-    heard[:END_FRAMES] = heard[max(0, count - END_FRAMES) :] = True
-    spread = np.convolve(heard, np.ones(2 * MARGIN_FRAMES + 1))
-    near = spread[MARGIN_FRAMES : MARGIN_FRAMES + count] > 0
-    edges = np.flatnonzero(np.diff(near.astype(np.int8), prepend=0, append=0)).reshape(-1, 2)
-    spans: list[tuple[int, int]] = []
-    for first, stop in edges.tolist():
-        if spans and first - spans[-1][1] < LEAST_GAP:
-            spans[-1] = (spans[-1][0], stop)
-        else:
-            spans.append((first, stop))
-    return spans
+
+    def __init__(self, channels: int, frame: int) -> None:
+        self.left_out: deque[LeftOut] = deque()
+        self._frame = frame
+        self._all = channels > 1
+        self._held: Signal = np.zeros((0, channels), dtype=np.float32)
+        # Of the frames before those held as well, as far as these are near them.
+        self._heard = np.ones(MARGIN_FRAMES, dtype=np.bool_)
+        self._kept = 0
+
+    def add(self, block: Signal) -> Signal:
+        """Take the next samples; return those to encode that are known to be."""
+        if self._all:
+            return block
+        self._held = np.concatenate([self._held, block])
+        seen = len(self._heard) - MARGIN_FRAMES
+        frames = self._framed(seen, len(self._held) // self._frame)
+        self._heard = np.concatenate([self._heard, frames.any(axis=1)])
+        return self._decided(len(self._heard) - 2 * MARGIN_FRAMES)
+
+    def rest(self) -> Signal:
+        """Return what is left to encode: all that was held, up to the end of the track."""
+        return self._held
+
+    def _framed(self, first: int, stop: int) -> Signal:
+        """Return some of the held frames, a row for each."""
+        return self._held[first * self._frame : stop * self._frame].reshape(-1, self._frame)
+
+    def _decided(self, count: int) -> Signal:
+        """Let go of the first frames held: those near a sound are returned."""
+        if count <= 0:
+            return self._held[:0]
+        near = np.convolve(self._heard, np.ones(2 * MARGIN_FRAMES + 1), mode="valid") > 0
+        self._note(near)
+        kept = self._framed(0, count)[near].reshape(-1, 1)
+        self._held = self._held[count * self._frame :]
+        self._heard = self._heard[count:]
+        return kept
+
+    def _note(self, near: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> None:
+        """Write down where frames are left out."""
+        missing = np.flatnonzero(~near)
+        before, frames = np.unique(missing - np.arange(len(missing)), return_counts=True)
+        for at, count in zip(before.tolist(), frames.tolist(), strict=True):
+            self._leave_out(self._kept + at, count)
+        self._kept += int(near.sum())
+
+    def _leave_out(self, at: int, frames: int) -> None:
+        if self.left_out and self.left_out[-1].at == at:
+            frames += self.left_out.pop().frames
+        self.left_out.append(LeftOut(at, frames))

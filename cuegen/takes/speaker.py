@@ -32,7 +32,7 @@ from cuegen.takes.listing import numbers_of
 from cuegen.takes.names import words_key
 from cuegen.takes.shelf import FolderTakes, NotedTakes
 from cuegen.voice.cache import ClipCache, default_cache_dir
-from cuegen.voice.clip import Clip, Speaker
+from cuegen.voice.clip import Clip, Preparing, Speaker
 
 Progress = Callable[[int, int], None]
 
@@ -61,9 +61,10 @@ class TakeSpeaker:
 
     def prepare(self, lines: Iterable[Line], on_progress: Progress | None = None) -> None:
         """Have the voice speak, in one go, the lines that have no take."""
-        prepare = getattr(self._voice, "prepare", None)
-        if prepare is not None:
-            prepare([line for line in lines if self.takes.find(line.text) is None], on_progress)
+        if isinstance(self._voice, Preparing):
+            self._voice.prepare(
+                [line for line in lines if self.takes.find(line.text) is None], on_progress
+            )
 
 
 class FolderSpeaker(TakeSpeaker):

@@ -32,9 +32,9 @@ from cuegen.takes.faults import (
 from cuegen.takes.onset import first_word_ms, last_word_ms, threshold_of
 from cuegen.takes.repair import Repaired, repaired
 from cuegen.takes.said import Said
-from cuegen.voice.clip import Samples, length_ms_of
-from cuegen.voice.finishing import FINISHING_VERSION, finish
+from cuegen.voice.clip import FINISHING_VERSION, Samples, length_ms_of
 from cuegen.voice.finishing import TAIL_MS as FADE_OUT_MS
+from cuegen.voice.finishing import finish
 from cuegen.voice.recorded import Recording, cut
 
 TAKES_VERSION = 1

@@ -5,7 +5,8 @@ Conventions
     started by the first such lines, or at once where the cache is empty, and ended
     with the booth. Lengths are kept in
     memory, samples only of the clips used last, so memory does not grow with the
-    number of cues.
+    number of cues. What finishes clips takes a second to load: it is brought in while
+    the first lines are spoken.
 
 Where the cache folder cannot be written to (or fills up), clips are kept in a
 temporary folder for as long as the booth is open, and `warnings` says so once.
@@ -25,9 +26,8 @@ from cuegen.errors import OutputError, VoiceError, Where
 from cuegen.memory import keep_freed_memory
 from cuegen.script.candidate import Line
 from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
-from cuegen.voice.clip import Clip, Samples, length_ms_of
+from cuegen.voice.clip import Clip, Progress, Samples, length_ms_of
 from cuegen.voice.crew import Crew
-from cuegen.voice.finishing import finish
 from cuegen.voice.process import Ask, Spoken
 from cuegen.voice.pronounce import Pronunciations, load_pronunciations
 from cuegen.voice.table import VoiceChoice, find_voice
@@ -36,9 +36,6 @@ HELD_SAMPLES = 60 * SAMPLE_RATE
 """Clips held in memory: a minute of speech, 11.5 MB."""
 
 _Found = TypeVar("_Found")
-
-Progress = Callable[[int, int], None]
-"""Called with the lines done and the lines to do."""
 
 
 class Booth:
@@ -131,6 +128,8 @@ class Booth:
             yield spoken.line
 
     def _take(self, spoken: Spoken) -> None:
+        from cuegen.voice.finishing import finish
+
         line = spoken.line
         try:
             samples = finish(spoken.samples, spoken.sample_rate, line, self.voice.curve)

@@ -32,8 +32,7 @@ from platformdirs import user_cache_path
 
 from cuegen.errors import OutputError, Where
 from cuegen.files import writing
-from cuegen.voice.clip import Samples
-from cuegen.voice.finishing import FINISHING_VERSION
+from cuegen.voice.clip import FINISHING_VERSION, Samples
 from cuegen.voice.table import VoiceChoice
 
 CACHE_VARIABLE = "CUEGEN_CACHE"

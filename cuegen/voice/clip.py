@@ -2,7 +2,7 @@
 
 Conventions
     Samples are float32 mono at SAMPLE_RATE, shape (n,). A finished clip is
-    trimmed, levelled to CLIP_LUFS and peak-limited, and its first word begins
+    trimmed, levelled to CLIP_LUFS, limited to CLIP_DBTP, and its first word begins
     exactly LEAD_MS after its first sample, so that a mixer needs no more than
     the cue's `start_ms`. The same line in the same voice gives the same samples
     in every track.
@@ -10,8 +10,9 @@ Conventions
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +22,17 @@ from cuegen.script.candidate import Line
 
 Samples = NDArray[np.float32]
 
+Progress = Callable[[int, int], None]
+"""Called with the lines done and the lines to do."""
+
+FINISHING_VERSION = 3
+"""Rises with any audible change to how a clip is finished (cuegen.voice.finishing)."""
+
 CLIP_LUFS = -19.0
 """Gated loudness of a finished clip heard from one channel."""
+
+CLIP_DBTP = -2.0
+"""Highest true peak of a finished clip: 1 dB under the track's, for the bed and the encoder."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,4 +63,13 @@ class Speaker(Protocol):
 
     def clip(self, line: Line) -> Clip:
         """Return the finished clip."""
+        ...
+
+
+@runtime_checkable
+class Preparing(Protocol):
+    """A speaker that is told of many lines before they are asked for, and so is sooner done."""
+
+    def prepare(self, lines: Iterable[Line], on_progress: Progress | None = None) -> None:
+        """Speak all lines that are missing, each once."""
         ...

@@ -28,10 +28,11 @@ MOST = 2
 speaks a line (measured, natural voice): two keep it busy, a third would wait for it, and each
 holds 230 MB."""
 
-AHEAD = 4
-"""Lines a process has to speak at a time: enough while the caller works on one."""
+AHEAD = 12
+"""Lines a process has to speak at a time: enough while the caller works on one, or loads what
+finishes the first."""
 
-UNTAKEN = 8
+UNTAKEN = 16
 """Lines a process was given and the caller has not taken yet, at most."""
 
 

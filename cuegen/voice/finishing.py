@@ -3,7 +3,7 @@
 Conventions
     In: mono samples at any rate. Out: float32 at SAMPLE_RATE as cuegen.voice.clip
     promises. A pure function of its input; what it does to a sound is part of
-    every cache key by FINISHING_VERSION, which rises with any audible change.
+    every cache key by FINISHING_VERSION (cuegen.voice.clip), which rises with any audible change.
 
 Onset rule
     The acoustic onset is where a line first stays within ONSET_DB below its own
@@ -38,12 +38,7 @@ from cuegen.errors import VoiceError
 from cuegen.schedule.cuesheet import GAP_MS, LEAD_MS
 from cuegen.script.candidate import Line
 from cuegen.voice.characters import Curve
-from cuegen.voice.clip import CLIP_LUFS, Samples
-
-FINISHING_VERSION = 3
-
-PEAK_DBTP = -2.0
-"""Highest true peak of a clip: 1 dB under the track's, for the bed and the encoder."""
+from cuegen.voice.clip import CLIP_DBTP, CLIP_LUFS, Samples
 
 ONSET_DB = -36.0
 END_DB = -42.0
@@ -89,7 +84,7 @@ def finish(raw: Samples, sample_rate: int, line: Line, curve: Curve = ()) -> Sam
     piece = _cut(clean, onset, end)
     gain_db = CLIP_LUFS - _heard_lufs(piece)
     peak_dbtp = true_peak_dbtp(piece)
-    if peak_dbtp + gain_db <= PEAK_DBTP:
+    if peak_dbtp + gain_db <= CLIP_DBTP:
         return piece * np.float32(gain_of(gain_db))
     clean = _phase_turned(clean)
     turned = _cut(clean, *speech_span(clean))
@@ -184,7 +179,7 @@ def _cut(clean: NDArray[np.float64], onset: int, end: int) -> Samples:
 
 
 def _levelled(piece: Samples, gain_db: float) -> Samples:
-    """Return the piece at CLIP_LUFS with its true peak under PEAK_DBTP.
+    """Return the piece at CLIP_LUFS with its true peak under CLIP_DBTP.
 
     `gain_db` is the gain without a limiter. Limiting takes loudness away; the
     secant rule finds the gain that makes up for it. A clip that would have to be
@@ -192,7 +187,7 @@ def _levelled(piece: Samples, gain_db: float) -> Samples:
     """
     start_db, tried = gain_db, (gain_db, 0.0)
     for _ in range(_LEVEL_ROUNDS):
-        finished = limit(piece * np.float32(gain_of(gain_db)), PEAK_DBTP)
+        finished = limit(piece * np.float32(gain_of(gain_db)), CLIP_DBTP)
         short = CLIP_LUFS - _heard_lufs(finished)
         if abs(short) < _LEVEL_TOLERANCE_LU or gain_db == start_db + MAX_DRIVE_DB:
             break

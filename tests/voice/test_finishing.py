@@ -14,12 +14,11 @@ from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.errors import VoiceError
 from cuegen.schedule.cuesheet import LEAD_MS
 from cuegen.script.candidate import Line
-from cuegen.voice.clip import CLIP_LUFS, Samples
+from cuegen.voice.clip import CLIP_DBTP, CLIP_LUFS, Samples
 from cuegen.voice.finishing import (
     END_DB,
     MARGIN_DB,
     ONSET_DB,
-    PEAK_DBTP,
     STAY_MS,
     TAIL_MS,
     WINDOW_MS,
@@ -170,8 +169,8 @@ def test_true_peak_keeps_under_the_ceiling_by_outside_oversampling(pitch: float)
     pulses[:: int(SAMPLE_RATE / pitch)] = 1.0
     shape = signal.butter(2, 3_000, fs=SAMPLE_RATE, output="sos")
     clip = finish(signal.sosfilt(shape, pulses).astype(np.float32), SAMPLE_RATE, LINE)
-    assert _true_peak_db(clip) <= PEAK_DBTP + 0.05
-    assert _true_peak_db(clip) > PEAK_DBTP - 1.0
+    assert _true_peak_db(clip) <= CLIP_DBTP + 0.05
+    assert _true_peak_db(clip) > CLIP_DBTP - 1.0
 
 
 @given(st.floats(-50.0, 12.0), st.integers(0, 400), st.integers(0, 400))
