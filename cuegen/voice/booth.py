@@ -6,7 +6,7 @@ Conventions
     with the booth. Lengths are kept in
     memory, samples only of the clips used last, so memory does not grow with the
     number of cues. What finishes clips takes a second to load: it is brought in while
-    the first lines are spoken.
+    the voice loads.
 
 Where the cache folder cannot be written to (or fills up), clips are kept in a
 temporary folder for as long as the booth is open, and `warnings` says so once.
@@ -26,6 +26,7 @@ from cuegen.errors import OutputError, VoiceError, Where
 from cuegen.memory import keep_freed_memory
 from cuegen.script.candidate import Line
 from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
+from cuegen.voice.characters import Curve
 from cuegen.voice.clip import Clip, Progress, Samples, length_ms_of
 from cuegen.voice.crew import Crew
 from cuegen.voice.process import Ask, Spoken
@@ -36,6 +37,8 @@ HELD_SAMPLES = 60 * SAMPLE_RATE
 """Clips held in memory: a minute of speech, 11.5 MB."""
 
 _Found = TypeVar("_Found")
+
+Finish = Callable[[Samples, int, Line, Curve], Samples]
 
 
 class Booth:
@@ -123,13 +126,14 @@ class Booth:
 
     def _spoken_one_by_one(self, lines: list[Line]) -> Iterator[Line]:
         asks = [Ask(line, self._given(line)) for line in lines]
-        for spoken in self._crew.speak_all(asks):
-            self._take(spoken)
-            yield spoken.line
-
-    def _take(self, spoken: Spoken) -> None:
+        speaking = self._crew.speak_all(asks)
         from cuegen.voice.finishing import finish
 
+        for spoken in speaking:
+            self._take(spoken, finish)
+            yield spoken.line
+
+    def _take(self, spoken: Spoken, finish: Finish) -> None:
         line = spoken.line
         try:
             samples = finish(spoken.samples, spoken.sample_rate, line, self.voice.curve)

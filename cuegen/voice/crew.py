@@ -28,11 +28,10 @@ MOST = 2
 speaks a line (measured, natural voice): two keep it busy, a third would wait for it, and each
 holds 230 MB."""
 
-AHEAD = 12
-"""Lines a process has to speak at a time: enough while the caller works on one, or loads what
-finishes the first."""
+AHEAD = 4
+"""Lines a process has to speak at a time: enough while the caller works on one."""
 
-UNTAKEN = 16
+UNTAKEN = 8
 """Lines a process was given and the caller has not taken yet, at most."""
 
 
@@ -60,14 +59,18 @@ class Crew(Closing):
                 process.start()
 
     def speak_all(self, asks: Sequence[Ask]) -> Iterator[Spoken]:
-        """Yield the lines in their order. Raises VoiceError at the first that fails.
+        """Start to speak lines; return them in their order, as an iterator.
 
-        Lines of an earlier call that nobody took are dropped.
+        Lines of an earlier call that nobody took are dropped. Raises VoiceError where the
+        voice cannot be started, the iterator at the first line that fails.
         """
         if not asks:
-            return
+            return iter(())
         shared = self._processes[: self._worth(len(asks))]
         self._set_out(shared)
+        return self._in_turn(shared, asks)
+
+    def _in_turn(self, shared: Sequence[VoiceProcess], asks: Sequence[Ask]) -> Iterator[Spoken]:
         waiting, order = iter(asks), deque[VoiceProcess]()
         while True:
             while (free := _freest(shared)) and (ask := next(waiting, None)):
