@@ -25,7 +25,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -117,11 +117,13 @@ def _air_power(hall: Hall) -> float:
     return float(of_one * 10 ** (hall.air_db / 10))
 
 
+@cache
 def _power(source: str) -> float:
     hertz = np.arange(0.0, HIGHEST_HZ + 1)
     return float(density(SPECTRA[source], hertz).sum())
 
 
+@cache
 def _weighted_power(source: str) -> float:
     """Return a source's power after the K filter."""
     hertz = np.arange(0.0, HIGHEST_HZ + 1)
@@ -131,10 +133,16 @@ def _weighted_power(source: str) -> float:
 
 def _shaped(rng: np.random.Generator, source: str, length: int, sample_rate: int) -> _Reals:
     """Return Gaussian noise of a source's density, whose end joins its beginning."""
-    hertz = np.fft.rfftfreq(length, 1 / sample_rate)
-    parts = rng.standard_normal((2, len(hertz)))
-    power = density(SPECTRA[source], hertz.astype(np.float64)) * sample_rate * length / 2
-    return np.asarray(np.fft.irfft((parts[0] + 1j * parts[1]) * np.sqrt(power / 2), length))
+    spread = _spread(source, length, sample_rate)
+    parts = rng.standard_normal((2, len(spread)))
+    return np.asarray(np.fft.irfft((parts[0] + 1j * parts[1]) * spread, length))
+
+
+@lru_cache(maxsize=2)
+def _spread(source: str, length: int, sample_rate: int) -> _Reals:
+    """Return the deviation of both parts of each bin of such a noise, for all halls."""
+    hertz = np.fft.rfftfreq(length, 1 / sample_rate).astype(np.float64)
+    return np.asarray(np.sqrt(density(SPECTRA[source], hertz) * sample_rate * length / 4))
 
 
 def _strokes(rng: np.random.Generator, machines: int, length: int) -> _Reals:

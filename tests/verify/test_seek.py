@@ -67,6 +67,19 @@ def test_a_clip_is_placed_within_a_hundredth_of_a_millisecond(samples: float, ga
     assert found.gain == pytest.approx(gain, rel=0.01)
 
 
+@pytest.mark.parametrize("samples", [0.0, 0.75, 1.5, 2.25, 3.0])
+def test_a_sibilant_is_not_taken_for_one_a_wave_away(samples: float) -> None:
+    """At 1.5 it lies midway between two of the 16,000 places a second, and is like neither."""
+    rng = np.random.default_rng(5)
+    band = signal.butter(6, (5_500, 7_600), "bandpass", fs=SAMPLE_RATE, output="sos")
+    clip = (signal.sosfilt(band, rng.normal(size=samples_at(300)))).astype(np.float32)
+    around = np.concatenate([np.zeros(ROOM), clip, np.zeros(ROOM)]).astype(np.float32)
+    sound = delayed(around, samples)[: len(around)].astype(np.float32)
+    found = seek(sound[:, np.newaxis], clip, before=0, after=0)
+    assert offset_ms(found) == pytest.approx(samples * 1000 / SAMPLE_RATE, abs=0.001)
+    assert found.likeness > 0.99
+
+
 @pytest.mark.parametrize("below_db", [20.0, 6.0])
 def test_a_bed_does_not_move_it(below_db: float) -> None:
     sound = window(481.0)
