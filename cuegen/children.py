@@ -1,4 +1,4 @@
-"""The environment of worker processes: voices and aligners.
+"""The environment of worker processes (voices and aligners), and the cores they share.
 
 Each is one of a few that share the cores, so that a library's own threads would only
 get in one another's way. And each takes and frees arrays of a megabyte or two for every
@@ -12,6 +12,14 @@ import os
 
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _KEPT_BYTES = 64 << 20
+
+
+def cores() -> int:
+    """Return how many cores this process may use."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:  # not on every system
+        return os.cpu_count() or 1
 
 
 def worker_environment() -> dict[str, str]:

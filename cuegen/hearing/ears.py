@@ -9,7 +9,6 @@ Conventions
 
 from __future__ import annotations
 
-import os
 import pickle
 import subprocess
 import sys
@@ -19,7 +18,7 @@ from contextlib import suppress
 from queue import Full, Queue
 from typing import BinaryIO, Self, cast
 
-from cuegen.children import worker_environment
+from cuegen.children import cores, worker_environment
 from cuegen.closing import Closing
 from cuegen.hearing.words import Hearing
 
@@ -41,7 +40,7 @@ class EarsLostError(Exception):
 
 def ears_for(lines: int) -> int:
     """Return how many ears a track of so many lines is worth; starting one costs half a second."""
-    return max(1, min(2, os.cpu_count() or 1, lines // _LINES_WORTH_ANOTHER_EAR))
+    return max(1, min(2, cores(), lines // _LINES_WORTH_ANOTHER_EAR))
 
 
 class Ears(Closing):

@@ -18,7 +18,6 @@ the chunks are cut (cuegen.mix.stillness), and its packets are put in again afte
 
 from __future__ import annotations
 
-import os
 from collections import deque
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -29,6 +28,7 @@ from typing import TypeAlias, cast
 import av
 import numpy as np
 
+from cuegen.children import cores
 from cuegen.dsp.signal import Signal
 from cuegen.mix.codec import frame_of, open_codec
 from cuegen.mix.formats import Format
@@ -199,4 +199,4 @@ def _moved(packet: Packet, later: int) -> Packet:
 
 def workers() -> int:
     """Return how many chunks are encoded side by side: one for each core, up to four."""
-    return min(os.cpu_count() or 1, _MOST_WORKERS)
+    return min(cores(), _MOST_WORKERS)

@@ -1,7 +1,7 @@
 """Where lines become clips: pronounced, spoken or taken from the cache, finished.
 
 Conventions
-    A booth has one voice. Only what is missing is spoken; the voice's processes are
+    A booth has one voice. Only what is missing is spoken; the voice's process is
     started by the first such lines, or at once where the cache is empty, and ended
     with the booth. Lengths are kept in
     memory, samples only of the clips used last, so memory does not grow with the
@@ -17,7 +17,7 @@ from __future__ import annotations
 import tempfile
 from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TypeVar
 
@@ -28,8 +28,7 @@ from cuegen.script.candidate import Line
 from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
 from cuegen.voice.characters import Curve
 from cuegen.voice.clip import Clip, Progress, Samples, length_ms_of
-from cuegen.voice.crew import Crew
-from cuegen.voice.process import Ask, Spoken
+from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from cuegen.voice.pronounce import Pronunciations, load_pronunciations
 from cuegen.voice.table import VoiceChoice, find_voice
 
@@ -51,7 +50,7 @@ class Booth:
     def __init__(
         self,
         voice: VoiceChoice,
-        crew: Crew,
+        process: VoiceProcess,
         cache: ClipCache,
         pronunciations: Pronunciations | None,
     ) -> None:
@@ -60,7 +59,7 @@ class Booth:
         self.spoken = 0
         self.from_cache = 0
         self.warnings: list[str] = []
-        self._crew = crew
+        self._process = process
         self._caches = [cache]  # the last one is written to
         self._pronunciations = pronunciations
         self._fallback: tempfile.TemporaryDirectory[str] | None = None
@@ -105,8 +104,8 @@ class Booth:
                 on_progress(count, len(wanted))
 
     def close(self) -> None:
-        """End the voice's processes and drop what was kept for this booth alone."""
-        self._crew.close()
+        """End the voice's process and drop what was kept for this booth alone."""
+        self._process.close()
         if self._fallback:
             self._fallback.cleanup()
 
@@ -126,7 +125,7 @@ class Booth:
 
     def _spoken_one_by_one(self, lines: list[Line]) -> Iterator[Line]:
         asks = [Ask(line, self._given(line)) for line in lines]
-        speaking = self._crew.speak_all(asks)
+        speaking = self._process.speak_all(asks)
         from cuegen.voice.finishing import finish
 
         for spoken in speaking:
@@ -208,11 +207,12 @@ def open_booth(
     choice = find_voice(voice, language)
     words = load_pronunciations() if choice.is_english else None
     cache = ClipCache(cache_dir or default_cache_dir())
-    crew = Crew(choice)
-    booth = Booth(choice, crew, cache, words)
+    process = VoiceProcess(choice)
+    booth = Booth(choice, process, cache, words)
     try:
         if cache.is_empty:
-            crew.load()
+            with suppress(VoiceError):  # What fails is told by the first line.
+                process.start()
         yield booth
     finally:
         booth.close()

@@ -41,10 +41,8 @@ class VoiceSpec:
     whose versions decide how the voice sounds. extra: the optional extra that
     brings them, None for the base install. takes: what may follow the name after
     a colon. aligns: forced alignment finds its words reliably (measured).
-    lines_per_process: so many lines pay for a process of their own: to start it and
-    get it warm is as much work as to speak them (measured: 1.5 s of a core, and 55 ms a
-    line for the natural voice, 350 ms for Piper). None where one process must speak
-    all, since what it spoke before changes how a line sounds.
+    side_by_side: several lines may be spoken at a time, by threads. Not where what was
+    spoken before changes how a line sounds, or the engine works on one thread alone.
     """
 
     name: str
@@ -54,7 +52,7 @@ class VoiceSpec:
     licence: str
     packages: tuple[str, ...]
     aligns: bool
-    lines_per_process: int | None = None
+    side_by_side: bool = False
     extra: str | None = None
     takes: str = ""
 
@@ -70,7 +68,7 @@ VOICES: dict[str, VoiceSpec] = {
             "Apache-2.0 (hibari-tts and its model)",
             ("hibari-tts",),
             aligns=True,
-            lines_per_process=30,
+            side_by_side=True,
         ),
         VoiceSpec(
             "small",
@@ -89,7 +87,7 @@ VOICES: dict[str, VoiceSpec] = {
             "GPL-3.0-or-later (piper-tts); the voice joe: see its model card",
             ("piper-tts",),
             aligns=True,
-            lines_per_process=5,
+            side_by_side=True,
             extra="piper",
             takes="FILE.onnx",
         ),

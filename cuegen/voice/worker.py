@@ -1,9 +1,12 @@
-"""The process in which one engine speaks: python -m cuegen.voice.worker ENGINE SETTINGS SCRATCH.
+"""The process in which one engine speaks.
+
+    python -m cuegen.voice.worker ENGINE SETTINGS SCRATCH LINES
 
 Engines print, crash, hold global state and cannot share a process with each
 other, so each has one of its own. Frames (cuegen.voice.wire) come in on what was
 standard input and go out on what was standard output; both are moved aside
-before the engine is loaded, whose own prints then go to standard error.
+before the engine is loaded, whose own prints then go to standard error. So many LINES
+are spoken at a time, and answered in the order in which they came.
 
 The process ends when its parent closes the pipe, however the parent ended: a
 thread listens all the time, also while a line is being spoken. Ctrl-C reaches
@@ -20,9 +23,12 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Mapping
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
-from queue import SimpleQueue
+from queue import Empty, SimpleQueue
 from typing import BinaryIO, Protocol
 
 import numpy as np
@@ -53,14 +59,15 @@ class Engine(Protocol):
         ...
 
 
-def main(engine_name: str, settings: str, scratch: str) -> None:
+def main(engine_name: str, settings: str, scratch: str, lines: str) -> None:
     """Speak until the parent closes its pipe."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     requests, replies = _private_streams()
     inbox: _Inbox = SimpleQueue()
     threading.Thread(target=_listen, args=(requests, inbox, Path(scratch)), daemon=True).start()
     try:
-        _serve(lambda: _load(engine_name, json.loads(settings), Path(scratch)), inbox, replies)
+        load = partial(_load, engine_name, json.loads(settings), Path(scratch))
+        _serve(load, inbox, replies, int(lines))
     except BrokenPipeError:
         pass  # The parent is gone; nobody is left to be told.
     finally:
@@ -88,15 +95,38 @@ def _listen(requests: BinaryIO, inbox: _Inbox, scratch: Path) -> None:
     os._exit(0)
 
 
-def _serve(load: Callable[[], Engine], inbox: _Inbox, replies: BinaryIO) -> None:
+def _serve(load: Callable[[], Engine], inbox: _Inbox, replies: BinaryIO, lines: int) -> None:
     try:
         engine = load()
     except Exception as bad:  # Whatever an engine raises, the parent is told in words.
         write_reply(replies, _failure(READY, bad))
         return
     write_reply(replies, silent(READY))
+    for reply in _in_turn(engine, inbox) if lines == 1 else _side_by_side(engine, inbox, lines):
+        write_reply(replies, reply)
+
+
+def _in_turn(engine: Engine, inbox: _Inbox) -> Iterator[Reply]:
+    """Yield the answers as they are made, on the main thread: some engines know no other."""
     while (request := inbox.get()) is not None:
-        write_reply(replies, _answer(engine, request))
+        yield _answer(engine, request)
+
+
+def _side_by_side(engine: Engine, inbox: _Inbox, lines: int) -> Iterator[Reply]:
+    """Yield the answers in the order of what was asked, so many made at a time."""
+    with ThreadPoolExecutor(lines) as pool:
+        ahead: deque[Future[Reply]] = deque()
+        while True:
+            try:
+                request = inbox.get(block=not ahead)
+            except Empty:
+                yield ahead.popleft().result()
+                continue
+            if request is None:
+                break
+            ahead.append(pool.submit(_answer, engine, request))
+        while ahead:
+            yield ahead.popleft().result()
 
 
 def _load(engine_name: str, settings: Mapping[str, str], scratch: Path) -> Engine:
@@ -121,4 +151,4 @@ def _failure(number: int, bad: Exception) -> Reply:
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:4])
+    main(*sys.argv[1:5])

@@ -69,35 +69,6 @@ class UnhurriedEngine(SteadyEngine):
         return super().speak(text, speed)
 
 
-class LoadingOnceEngine(SteadyEngine):
-    """Its second start dies; the others work."""
-
-    def __init__(self, settings: Mapping[str, str], scratch: Path) -> None:
-        super().__init__(settings, scratch)
-        if self.starts == 2:
-            os._exit(9)
-
-
-class LoadingSlowlyEngine(UnhurriedEngine):
-    """Its second start never comes to an end."""
-
-    def __init__(self, settings: Mapping[str, str], scratch: Path) -> None:
-        super().__init__(settings, scratch)
-        if self.starts == 2:
-            time.sleep(600)
-
-
-class CrashingOnceInAllEngine(UnhurriedEngine):
-    """Dies at the first "Two." that any process is given, and at no other."""
-
-    def speak(self, text: str, speed: float) -> tuple[Samples, int]:
-        crashed = self.notes.with_name("crashed")
-        if text == "Two." and not crashed.exists():
-            crashed.touch()
-            os.kill(os.getpid(), signal.SIGKILL)
-        return super().speak(text, speed)
-
-
 class CrashingOnceEngine(SteadyEngine):
     def speak(self, text: str, speed: float) -> tuple[Samples, int]:
         if self.starts == 1 and text == "Two.":
@@ -146,10 +117,10 @@ class SilentEngine(SteadyEngine):
 
 
 def choice_of(
-    engine: type, journal: Path | None = None, lines_per_process: int | None = None
+    engine: type, journal: Path | None = None, *, side_by_side: bool = False
 ) -> VoiceChoice:
     """Return the choice of a voice whose worker loads that class."""
     name = f"{__name__}:{engine.__name__}"
-    spec = VoiceSpec("fake", name, "for tests", "English", "MIT", (), False, lines_per_process)
+    spec = VoiceSpec("fake", name, "for tests", "English", "MIT", (), False, side_by_side)
     settings: Settings = (("journal", str(journal)),) if journal else ()
     return VoiceChoice("fake", spec, "en", "1", settings, identity=engine.__name__)

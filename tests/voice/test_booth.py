@@ -18,8 +18,8 @@ from cuegen.script.candidate import Line
 from cuegen.voice import booth as booth_module
 from cuegen.voice.booth import Booth, open_booth
 from cuegen.voice.cache import ClipCache
-from cuegen.voice.crew import Crew
 from cuegen.voice.finishing import finish
+from cuegen.voice.process import VoiceProcess
 from cuegen.voice.pronounce import Pronunciation, Pronunciations
 from tests.voice.engines_for_tests import (
     RATE,
@@ -38,7 +38,7 @@ def _booth(
     folder: Path, engine: type = SteadyEngine, words: Pronunciations | None = None
 ) -> Iterator[Booth]:
     voice = choice_of(engine)
-    booth = Booth(voice, Crew(voice), ClipCache(folder), words)
+    booth = Booth(voice, VoiceProcess(voice), ClipCache(folder), words)
     try:
         yield booth
     finally:
@@ -83,7 +83,7 @@ def test_kept_lines_need_no_voice(tmp_path: Path) -> None:
             np.array_equal(booth.clip(line).samples, samples)
             for line, samples in zip(LINES, before, strict=True)
         )
-        assert booth._crew.pids == []
+        assert booth._process.pid is None
 
 
 def test_progress_counts_what_is_done_up_to_all(tmp_path: Path) -> None:
@@ -208,16 +208,16 @@ from pathlib import Path
 from cuegen.script.candidate import Line
 from cuegen.voice.booth import Booth
 from cuegen.voice.cache import ClipCache
-from cuegen.voice.crew import Crew
+from cuegen.voice.process import VoiceProcess
 from tests.voice.engines_for_tests import HangingEngine, choice_of
-voice = choice_of(HangingEngine, lines_per_process=1)
-crew = Crew(voice, most=2)
-booth = Booth(voice, crew, ClipCache(Path(sys.argv[1])), None)
+voice = choice_of(HangingEngine, side_by_side=True)
+process = VoiceProcess(voice)
+booth = Booth(voice, process, ClipCache(Path(sys.argv[1])), None)
 try:
-    booth.prepare([Line("One."), Line("Two.")], lambda done, of: print(*crew.pids, flush=True))
+    booth.prepare([Line("One."), Line("Two.")], lambda done, of: print(process.pid, flush=True))
 except KeyboardInterrupt:
     booth.close()
-    sys.exit(130 + len(crew.pids) + threading.active_count() - 1)
+    sys.exit(130 + (process.pid is not None) + threading.active_count() - 1)
 """
 
 
@@ -226,12 +226,11 @@ def test_ctrl_c_leaves_whole_entries_and_no_worker_and_no_thread(tmp_path: Path)
     command = [sys.executable, "-c", _INTERRUPTED, str(tmp_path)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as parent:
         assert parent.stdout is not None
-        assert parent.stdout.readline() == "\n"
-        workers = parent.stdout.readline().split()
+        assert parent.stdout.readline() == "None\n"
+        worker = int(parent.stdout.readline())
         os.kill(parent.pid, signal.SIGINT)
         assert parent.wait(5) == 130
-    assert len(workers) == 2
-    assert not any(Path(f"/proc/{worker}").exists() for worker in workers)
+    assert not Path(f"/proc/{worker}").exists()
     files = [path for path in tmp_path.rglob("*") if path.is_file()]
     assert [path.suffix for path in files] == [".clip"]
     assert not files[0].name.startswith(".")
@@ -253,7 +252,7 @@ def test_open_booth_refuses_an_unknown_voice_before_anything_starts() -> None:
 
 def test_a_voice_loads_at_once_where_nothing_is_kept_yet(tmp_path: Path) -> None:
     with open_booth("small", cache_dir=tmp_path) as booth:
-        assert len(booth._crew.pids) == 1
+        assert booth._process.pid is not None
         booth.clip(Line("One."))
     with open_booth("small", cache_dir=tmp_path) as booth:
-        assert booth._crew.pids == []
+        assert booth._process.pid is None

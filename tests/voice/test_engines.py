@@ -24,9 +24,8 @@ from cuegen.schedule.cuesheet import LEAD_MS
 from cuegen.script.candidate import Line
 from cuegen.voice.booth import Booth, open_booth
 from cuegen.voice.clip import CLIP_LUFS, Samples
-from cuegen.voice.crew import Crew
 from cuegen.voice.finishing import finish
-from cuegen.voice.process import Ask, Spoken
+from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from cuegen.voice.table import find_voice
 
 VOICES = ["natural", "small", "piper"]
@@ -47,9 +46,9 @@ def booth(
 @cache
 def _spoken(voice: str) -> dict[str, Spoken]:
     """Return what the engine itself makes of each beat."""
-    with Crew(find_voice(voice)) as crew:
+    with VoiceProcess(find_voice(voice)) as process:
         asks = [Ask(Line(beat), beat) for beat in BEATS]
-        return {one.line.text: one for one in crew.speak_all(asks)}
+        return {one.line.text: one for one in process.speak_all(asks)}
 
 
 def _at_48_khz(spoken: Spoken) -> NDArray[np.float64]:
@@ -130,14 +129,17 @@ def test_the_same_line_is_the_same_samples_in_another_process(voice: str, tmp_pa
 
 
 @pytest.mark.parametrize("voice", ["natural", "piper"])
-def test_what_was_spoken_before_changes_no_sample_of_a_voice_that_is_shared_out(voice: str) -> None:
+def test_neither_what_is_spoken_before_nor_beside_it_changes_a_sample(
+    voice: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     asks = [
         Ask(Line(text, speed), text) for text in (*BEATS, SENTENCE) for speed in (1.0, 1.06, 1.12)
     ]
     sounds = []
-    for order in (asks, asks[::-1]):
-        with Crew(find_voice(voice), most=1) as crew:
-            sounds.append({one.line: one.samples for one in crew.speak_all(order)})
+    for most, order in ((2, asks), (1, asks[::-1])):
+        monkeypatch.setattr("cuegen.voice.process.MOST_SIDE_BY_SIDE", most)
+        with VoiceProcess(find_voice(voice)) as process:
+            sounds.append({one.line: one.samples for one in process.speak_all(order)})
     assert len(sounds[0]) == len(sounds[1]) == len(asks)
     assert all(np.array_equal(sounds[0][ask.line], sounds[1][ask.line]) for ask in asks)
 
@@ -155,9 +157,9 @@ def test_the_small_voice_never_takes_the_pace_of_the_line_before() -> None:
     """eSpeak NG takes a rate up in a thread of its own: an old one must not slip through."""
     text = "Hands away, body over, then let the wheels roll."
     speeds = [1.0, 1.5, 1.0, 2.0, 0.8, 1.5, 1.0] * 4
-    with Crew(find_voice("small")) as crew:
+    with VoiceProcess(find_voice("small")) as process:
         asks = [Ask(Line(text, speed), text) for speed in speeds]
-        lengths = [len(one.samples) for one in crew.speak_all(asks)]
+        lengths = [len(one.samples) for one in process.speak_all(asks)]
     for speed in set(speeds):
         same = [n for n, at in zip(lengths, speeds, strict=True) if at == speed]
         assert max(same) / min(same) < 1.02, (speed, same)
@@ -169,10 +171,10 @@ def test_the_small_voice_never_takes_the_pace_of_the_line_before() -> None:
 def test_a_system_voice_that_is_not_there_is_told() -> None:
     """On a machine without speech of its own, and on one that has it."""
     with (
-        Crew(find_voice("system:nobody")) as crew,
+        VoiceProcess(find_voice("system:nobody")) as process,
         pytest.raises(VoiceError, match=r"no speech of its own|has no voice 'nobody'") as caught,
     ):
-        next(crew.speak_all([Ask(Line("One."), "One.")]))
+        next(process.speak_all([Ask(Line("One."), "One.")]))
     assert caught.value.remedy.startswith(("Choose the voice", "Did you mean", "Known are"))
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -14,7 +16,7 @@ import pytest
 
 from cuegen.errors import VoiceError
 from cuegen.script.candidate import Line
-from cuegen.voice.process import Ask, Spoken, VoiceProcess
+from cuegen.voice.process import AHEAD, Ask, Spoken, VoiceProcess
 from tests.voice.engines_for_tests import (
     RATE,
     CrashingAtStartEngine,
@@ -24,6 +26,7 @@ from tests.voice.engines_for_tests import (
     PrintingEngine,
     RefusingEngine,
     SteadyEngine,
+    UnhurriedEngine,
     UnloadableEngine,
     choice_of,
     steady_sound,
@@ -174,7 +177,7 @@ def test_lines_nobody_waited_for_are_not_taken_for_others() -> None:
             process.give(ask)
         assert process.take().line.text == "One."
         process.forget()
-        assert process.untaken == process.unspoken == 0
+        assert process.untaken == 0
         four = _speak(process, _asks("Four.")[0])
         assert np.array_equal(four.samples, steady_sound("Four."))
 
@@ -190,26 +193,13 @@ def test_ctrl_c_does_not_reach_the_worker() -> None:
         assert os.getpgid(pid) != os.getpgid(0)
 
 
-def test_what_is_spoken_and_not_taken_is_told_apart_from_what_is_to_be_spoken() -> None:
-    with VoiceProcess(choice_of(HangingEngine)) as process:
-        assert (process.untaken, process.unspoken, process.is_loaded) == (0, 0, False)
-        for ask in _asks("One.", "Three.", "Two.", "Four."):
-            process.give(ask)
-        deadline = time.monotonic() + 30
-        while process.unspoken > 2 and time.monotonic() < deadline:
-            time.sleep(0.01)
-        assert (process.untaken, process.unspoken, process.is_loaded) == (4, 2, True)
-        assert process.take().line.text == "One."
-        assert (process.untaken, process.unspoken) == (3, 2)
-
-
 def test_start_does_not_wait_until_the_engine_is_loaded(tmp_path: Path) -> None:
     journal = tmp_path / "journal"
     with VoiceProcess(choice_of(SteadyEngine, journal)) as process:
         process.start()
         pid = process.pid
         assert pid is not None
-        assert not process.is_loaded
+        assert not journal.exists()
         process.start()
         assert _speak(process, _asks("One.")[0]).line.text == "One."
         assert process.pid == pid
@@ -222,7 +212,7 @@ def test_close_ends_worker_and_folder_at_once() -> None:
     _speak(process, _asks("One.")[0])
     pid = process.pid
     assert pid is not None
-    folder = Path(Path(f"/proc/{pid}/cmdline").read_bytes().split(b"\0")[-2].decode())
+    folder = _scratch(pid)
     assert folder.is_dir()
     start = time.monotonic()
     process.close()
@@ -266,7 +256,7 @@ def test_no_worker_outlives_a_parent_that_was_killed(second: str) -> None:
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as parent:
         assert parent.stdout is not None
         worker = int(parent.stdout.readline())
-        folder = Path(Path(f"/proc/{worker}/cmdline").read_bytes().split(b"\0")[-2].decode())
+        folder = _scratch(worker)
         assert _runs(worker)
         parent.kill()
     deadline = time.monotonic() + 5
@@ -276,8 +266,130 @@ def test_no_worker_outlives_a_parent_that_was_killed(second: str) -> None:
     assert not folder.exists()
 
 
+def _scratch(pid: int) -> Path:
+    """Return the folder a worker was given, the third of its arguments."""
+    return Path(Path(f"/proc/{pid}/cmdline").read_bytes().split(b"\0")[-3].decode())
+
+
 def _runs(pid: int) -> bool:
     try:
         return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
     except FileNotFoundError:
         return False
+
+
+MANY = [f"Line {'long ' * (number % 5)}number {number}." for number in range(60)]
+CAREFULLY = [*MANY[:30], "Two.", *MANY[30:]]
+
+
+def _assert_spoken(spoken: list[Spoken], texts: list[str]) -> None:
+    assert [one.line.text for one in spoken] == texts
+    assert all(np.array_equal(one.samples, steady_sound(one.line.text)) for one in spoken)
+
+
+def _overlaps(notes: Path) -> bool:
+    """Return whether any two lines of an UnhurriedEngine were spoken at the same time."""
+    spans = sorted(tuple(map(float, line.split()[1:])) for line in notes.read_text().splitlines())
+    assert len(spans) == len(MANY)
+    return any(early[1] > late[0] for early, late in itertools.pairwise(spans))
+
+
+@pytest.mark.parametrize(
+    ("side_by_side", "cores", "overlap"), [(True, 2, True), (True, 1, False), (False, 2, False)]
+)
+def test_lines_are_spoken_side_by_side_where_voice_and_cores_allow_and_come_in_order(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    side_by_side: bool,
+    cores: int,
+    overlap: bool,
+) -> None:
+    monkeypatch.setattr("cuegen.voice.process.cores", lambda: cores)
+    voice = choice_of(UnhurriedEngine, tmp_path / "journal", side_by_side=side_by_side)
+    with VoiceProcess(voice) as process:
+        _assert_spoken(list(process.speak_all(_asks(*MANY))), MANY)
+    assert _overlaps(tmp_path / "notes") is overlap
+    assert _starts(tmp_path / "journal") == 1
+
+
+def test_no_lines_start_nothing() -> None:
+    with VoiceProcess(choice_of(SteadyEngine)) as process:
+        assert list(process.speak_all([])) == []
+        assert process.pid is None
+
+
+def test_the_worker_starts_before_the_first_line_is_taken(tmp_path: Path) -> None:
+    """What its caller needs meanwhile can be loaded."""
+    with VoiceProcess(choice_of(SteadyEngine)) as process:
+        process.speak_all(_asks("One."))
+        assert process.pid is not None
+
+
+def test_what_waits_for_the_caller_is_bounded() -> None:
+    most = 0
+    with VoiceProcess(choice_of(SteadyEngine, side_by_side=True)) as process:
+        for _ in process.speak_all(_asks(*MANY)):
+            time.sleep(0.01)
+            most = max(most, process.untaken)
+    assert most == AHEAD - 1  # and the one that was taken
+
+
+def test_lines_under_way_when_a_worker_dies_are_spoken_by_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("cuegen.voice.process.cores", lambda: 2)
+    voice = choice_of(CrashingOnceEngine, tmp_path / "journal", side_by_side=True)
+    with VoiceProcess(voice) as process:
+        _assert_spoken(list(process.speak_all(_asks(*CAREFULLY))), CAREFULLY)
+    assert _starts(tmp_path / "journal") == 2
+
+
+def test_the_line_at_which_a_worker_dies_is_told_and_not_the_one_beside_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("cuegen.voice.process.cores", lambda: 2)
+    heard: list[Spoken] = []
+    voice = choice_of(CrashingEngine, tmp_path / "journal", side_by_side=True)
+    with VoiceProcess(voice) as process:
+        with pytest.raises(VoiceError, match=r"stopped twice at this line \(exit code 7") as caught:
+            heard.extend(process.speak_all(_asks(*CAREFULLY)))
+        assert caught.value.where.text == "Two."
+        _assert_spoken(heard, MANY[:30])
+        _assert_spoken(list(process.speak_all(_asks(*MANY))), MANY)
+
+
+def test_what_an_engine_refuses_is_told_as_in_turn_after_all_before_it(tmp_path: Path) -> None:
+    told = []
+    for side_by_side in (False, True):
+        heard: list[str] = []
+        voice = choice_of(RefusingEngine, tmp_path / "journal", side_by_side=side_by_side)
+        with VoiceProcess(voice) as process, pytest.raises(VoiceError) as caught:
+            heard.extend(spoken.line.text for spoken in process.speak_all(_asks(*CAREFULLY)))
+        assert heard == MANY[:30]
+        told.append((caught.value.problem, caught.value.where, caught.value.remedy))
+    assert told[0] == told[1]
+    assert told[0][0].endswith("could not speak this line: this engine counts no twos")
+
+
+def test_lines_of_an_earlier_call_are_not_taken_for_others() -> None:
+    with VoiceProcess(choice_of(SteadyEngine, side_by_side=True)) as process:
+        assert len(list(itertools.islice(process.speak_all(_asks(*MANY)), 40))) == 40
+        other = [f"Other {text}" for text in MANY]
+        _assert_spoken(list(process.speak_all(_asks("Four."))), ["Four."])
+        _assert_spoken(list(process.speak_all(_asks(*other))), other)
+
+
+@needs_proc
+def test_close_ends_a_stopped_worker_in_about_a_second_and_leaves_no_thread() -> None:
+    """A stopped process cannot even see that its pipe was closed."""
+    threads = threading.active_count()
+    process = VoiceProcess(choice_of(SteadyEngine, side_by_side=True))
+    next(process.speak_all(_asks(*MANY)))
+    pid = process.pid
+    assert pid is not None
+    os.kill(pid, signal.SIGSTOP)
+    start = time.monotonic()
+    process.close()
+    assert time.monotonic() - start < 1.8
+    assert not _runs(pid)
+    assert threading.active_count() == threads

@@ -45,9 +45,8 @@ def test_only_voices_that_align_say_so() -> None:
     assert {name for name, spec in VOICES.items() if spec.aligns} == {"natural", "piper"}
 
 
-def test_only_voices_that_always_say_a_line_alike_are_shared_out() -> None:
-    shared = {name: spec.lines_per_process for name, spec in VOICES.items()}
-    assert shared == {"natural": 30, "small": None, "piper": 5, "system": None}
+def test_only_voices_that_always_say_a_line_alike_speak_side_by_side() -> None:
+    assert {name for name, spec in VOICES.items() if spec.side_by_side} == {"natural", "piper"}
 
 
 @pytest.mark.parametrize(
