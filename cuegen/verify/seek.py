@@ -39,6 +39,8 @@ SEEK_RATE = 16_000
 PART_MS = 160
 """A clip is compared in parts of this length: about one short word."""
 
+_STEP = SEEK_RATE * PART_MS // 2000
+"""Samples from one part to the next."""
 _FACTOR = SAMPLE_RATE // SEEK_RATE
 _PRE_EMPHASIS = 0.95
 _LOW_HZ = (60.0, 120.0)
@@ -55,6 +57,7 @@ _STILL = 1e-6
 _DENSER = 2
 """Places tried in a sample: of a clip full of sibilants a place half a sample beside the right
 one is less like it than a wrong one a period away (seen)."""
+_ROW = 256
 _BURST = 4.0
 _COARSE = 4_000
 _BENT = (0.2, 3.0)
@@ -108,10 +111,9 @@ def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
     cross = middle * wanted.conj() * (_DENSER * weights.emphasis**2)
     products = irfft(cross, _DENSER * size)
     scores = _likeness(products, emphasised, length, power)
-    turn = np.float32(2 * np.pi / size) * np.arange(len(cross), dtype=np.float32)
-    at = _between(cross, turn, int(np.argmax(scores)), products)
+    at = _between(cross, int(np.argmax(scores)), products, size)
     best = min(max(round(at), 0), size - length)
-    placed = np.asarray(wanted * np.exp(np.complex64(-1j * at) * turn))
+    placed = wanted * _delay(at, size)
     there = slice(best, best + length)
     own_there = irfft(placed * weights.emphasis, size)[there]
     heard_there = emphasised[there]
@@ -182,20 +184,33 @@ def _likeness(products: Mono, sound: Mono, length: int, power: float) -> Mono:
     return np.asarray(products[: len(energy)] / np.sqrt((energy + _STILL * power) * power))
 
 
-def _between(cross: Spectrum, turn: NDArray[np.float32], best: int, products: Mono) -> float:
+def _between(cross: Spectrum, best: int, products: Mono, size: int) -> float:
     """Return the sample, and part of one, where the correlation is greatest, near its best place.
 
     A parabola first, then a step of Newton's method on the correlation as the sum of its
-    spectrum, which is exact between samples too: within 0.1 microsecond (measured). turn:
-    radians per sample of each bin.
+    spectrum, which is exact between samples too: within 0.1 microsecond (measured).
     """
     left, middle, right = (float(products[(best + step) % len(products)]) for step in (-1, 0, 1))
     curve = left - 2 * middle + right
     at = (best + (0.5 * (left - right) / curve if curve < 0 else 0.0)) / _DENSER
-    terms = cross * np.exp(np.complex64(1j * at) * turn)
+    turn = np.float32(2 * np.pi / size) * np.arange(len(cross), dtype=np.float32)
+    terms = cross * _delay(-at, size)
     slope = -float(np.sum(turn * terms.imag, dtype=np.float64))
     curve = -float(np.sum(turn**2 * terms.real, dtype=np.float64))
     return at - min(max(slope / curve, -0.5), 0.5) if curve < 0 else at
+
+
+def _delay(samples: float, size: int) -> Spectrum:
+    """Return what a spectrum is multiplied by to come so many samples later.
+
+    Powers of one number, from two short rows of them: several times faster than an
+    exponential for each bin, and exact in single precision however long the delay.
+    """
+    step = -2j * np.pi * samples / size
+    rows = -(-(size // 2 + 1) // _ROW)
+    row, starts = np.exp(step * np.arange(_ROW)), np.exp(step * _ROW * np.arange(rows))
+    powers = np.multiply.outer(starts.astype(np.complex64), row.astype(np.complex64))
+    return np.asarray(powers.reshape(-1)[: size // 2 + 1])
 
 
 def _frame_powers(
@@ -271,20 +286,20 @@ def _weakest_part(heard: Mono, planned: Mono) -> tuple[float, int]:
     power r, a part of power p is expected at sqrt(p / (p + r)). r is taken 6 dB over
     the rest's usual power, for the loud moments of a bed.
     """
-    size = SEEK_RATE * PART_MS // 1000
-    starts = range(0, max(1, len(planned) - size // 2), size // 2)
-    parts = [(planned[start : start + size], heard[start : start + size]) for start in starts]
-    usual = _BURST * float(np.median([np.mean((ours - theirs) ** 2) for ours, theirs in parts]))
+    lengths = _over_parts(np.ones_like(planned))
+    ours, theirs = _over_parts(planned**2), _over_parts(heard**2)
+    usual = _BURST * float(np.median(_over_parts((planned - heard) ** 2) / lengths))
+    power = ours / lengths
     faint = _FAINT * float(np.mean(planned**2))
-    weakest, place = 1.0, 0
-    for start, (ours, theirs) in zip(starts, parts, strict=True):
-        power = float(np.mean(ours**2))
-        if power <= max(faint, usual):
-            continue
-        likeness = float(ours @ theirs) / np.sqrt(
-            float(ours @ ours) * max(float(theirs @ theirs), _FLOOR)
-        )
-        score = likeness / np.sqrt(power / (power + usual))
-        if score < weakest:
-            weakest, place = float(score), start
-    return weakest, place
+    likeness = _over_parts(planned * heard) / np.sqrt(np.maximum(ours * theirs, _FLOOR**2))
+    expected = np.sqrt(power / np.maximum(power + usual, _FLOOR))
+    speaks = power > max(faint, usual)
+    scores = np.where(speaks, likeness / np.maximum(expected, _FLOOR), 1.0)
+    weakest = int(np.argmin(scores))
+    return min(1.0, float(scores[weakest])), weakest * _STEP
+
+
+def _over_parts(values: Mono) -> NDArray[np.float64]:
+    """Return the sum of each part; a part begins with every half of one, the last is broken off."""
+    halves = np.add.reduceat(values.astype(np.float64), np.arange(0, len(values), _STEP))
+    return halves if len(halves) == 1 else halves[:-1] + halves[1:]
