@@ -30,7 +30,7 @@ import numpy as np
 
 from cuegen.children import cores
 from cuegen.dsp.signal import Signal
-from cuegen.mix.codec import frame_of, open_codec
+from cuegen.mix.codec import check_channels, frame_of, open_codec
 from cuegen.mix.formats import Format
 from cuegen.mix.stillness import Condenser
 
@@ -125,7 +125,11 @@ class ChunkCoder:
         self._last = b""
 
     def encode(self, block: Signal) -> Iterator[Packet]:
-        """Take the next samples; give the packets that are next and ready."""
+        """Take the next samples; give the packets that are next and ready.
+
+        Raises ValueError where these have other channels than the track.
+        """
+        check_channels(block, self._channels)
         yield from self._cut(self._condenser.add(block))
 
     def finish(self) -> Iterator[Packet]:

@@ -37,13 +37,18 @@ def set_up(codec: av.AudioCodecContext, form: Format, channels: int) -> None:
         codec.bit_rate = form.bit_rates[channels]
 
 
+def check_channels(block: Signal, channels: int) -> None:
+    """Raise ValueError where a block has other channels than its track."""
+    if block.shape[1] != channels:
+        raise ValueError(f"a block of {block.shape[1]} channels for a track of {channels}")
+
+
 def frame_of(block: Signal, form: Format, channels: int, at: int) -> av.AudioFrame:
     """Return a block for the encoder; `at` is the index of its first sample in the track.
 
     Raises ValueError where the block has other channels than the track.
     """
-    if block.shape[1] != channels:
-        raise ValueError(f"a block of {block.shape[1]} channels for a track of {channels}")
+    check_channels(block, channels)
     frame = av.AudioFrame.from_ndarray(
         _as_taken(block, form, at), format=form.sample_format, layout=LAYOUTS[channels]
     )
