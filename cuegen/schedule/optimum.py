@@ -17,6 +17,7 @@ Sources
 
 from __future__ import annotations
 
+from bisect import insort
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from heapq import heappop, heappush
@@ -74,7 +75,8 @@ class _Label(NamedTuple):
     """number: the next item; held: items to be placed later; free_ms: the next onset possible.
 
     stretch, spent_ms: where the last line was placed, and the talk there so far.
-    themes: last onset of each theme that may still be in the way.
+    themes: last onset of each theme that may still be in the way. way, at_ms: what was
+    placed last, if anything was, and its onset.
     """
 
     number: int
@@ -84,7 +86,8 @@ class _Label(NamedTuple):
     spent_ms: int
     worth: int
     themes: _Themes
-    put: Put | None
+    way: _Way | None
+    at_ms: int
     before: _Label | None
     swaps: int = 0
 
@@ -104,6 +107,9 @@ class _Way(NamedTuple):
 
 _Queue = list[tuple[int, int, int, int, _Label]]
 
+_Rival = tuple[int, int, int, int, _Themes]
+"""What a label is compared by: worth, free_ms, stretch, spent_ms and themes."""
+
 
 @dataclass(slots=True)
 class _Search:
@@ -115,7 +121,7 @@ class _Search:
     ways: tuple[tuple[_Way, ...], ...] = ()
     bound: Bound = field(init=False)
     later: dict[int, int] = field(init=False)
-    done: dict[tuple[int, Held], list[_Label]] = field(default_factory=dict)
+    done: dict[tuple[int, Held], list[_Rival]] = field(default_factory=dict)
     own_firsts: tuple[int, ...] = ()
     firsts: tuple[int, ...] = ()
     shared: frozenset[str] = frozenset()
@@ -135,7 +141,7 @@ class _Search:
     def run(self) -> tuple[_Label, bool]:
         """Return the best complete label, and whether it is proven to be."""
         ticket = count()
-        start = _Label(0, frozenset(), 0, -1, 0, 0, (), None, None)
+        start = _Label(0, frozenset(), 0, -1, 0, 0, (), None, 0, None)
         queue: _Queue = [(-self._most(start), 0, 0, next(ticket), start)]
         taken = 0
         while queue:
@@ -208,7 +214,7 @@ class _Search:
 
     def _moved(self, label: _Label, number: int, held: Held) -> _Label:
         free_ms = max(label.free_ms, self._first(number, held))
-        return label._replace(number=number, held=held, free_ms=free_ms, put=None, before=label)
+        return label._replace(number=number, held=held, free_ms=free_ms, way=None, before=label)
 
     def _placed(self, label: _Label, number: int, after: int, held: Held) -> Iterator[_Label]:
         """Yield a label for each choice of an item that still has room."""
@@ -237,7 +243,8 @@ class _Search:
                 spent_ms,
                 label.worth + way.worth,
                 self._themes(label, theme, at_ms),
-                Put(way.owner, way.choice, at_ms),
+                way,
+                at_ms,
                 label,
                 swaps,
             )
@@ -250,27 +257,34 @@ class _Search:
         return first
 
     def _themes(self, label: _Label, theme: str | None, at_ms: int) -> _Themes:
-        if theme not in self.shared and not label.themes:
-            return ()
-        kept = [(t, at) for t, at in label.themes if t != theme and at + THEME_GAP_MS > at_ms]
-        if theme in self.shared and theme is not None:
-            kept.append((theme, at_ms))
-        return tuple(sorted(kept))
+        """Return the onsets still in the way after a line on a theme, or on none, at an instant."""
+        over_ms = at_ms - THEME_GAP_MS
+        if theme is None or theme not in self.shared:
+            return tuple([one for one in label.themes if one[1] > over_ms])
+        kept = [one for one in label.themes if one[0] != theme and one[1] > over_ms]
+        return tuple(sorted([*kept, (theme, at_ms)]))
 
     def _is_beaten(self, label: _Label) -> bool:
         """Return whether a label of the same state is as good in every respect; note it if not."""
         rivals = self.done.setdefault((label.number, label.held), [])
-        for rival in rivals:  # by far the most frequent step: kept plain
-            if rival.worth < label.worth or rival.free_ms > label.free_ms:
+        own_worth, own_free_ms, own_stretch = label.worth, label.free_ms, label.stretch
+        # By far the most frequent step, hence plain. Those of the greatest worth come first.
+        for worth, free_ms, stretch, spent_ms, themes in rivals:
+            if worth < own_worth:
+                break
+            if free_ms > own_free_ms or stretch > own_stretch:
                 continue
-            if rival.stretch > label.stretch:
+            if stretch == own_stretch and spent_ms > label.spent_ms:
                 continue
-            if rival.stretch == label.stretch and rival.spent_ms > label.spent_ms:
-                continue
-            if not rival.themes or _is_freer(rival.themes, label.themes):
+            if not themes or _is_freer(themes, label.themes):
                 return True
-        rivals.append(label)
+        own = (own_worth, own_free_ms, own_stretch, label.spent_ms, label.themes)
+        insort(rivals, own, key=_less_worth)
         return False
+
+
+def _less_worth(rival: _Rival) -> int:
+    return -rival[0]
 
 
 def _is_freer(rival: _Themes, themes: _Themes) -> bool:
@@ -295,6 +309,6 @@ def _ways(one_of: Merged) -> Iterator[_Way]:
 
 def _trail(label: _Label | None) -> Iterator[Put]:
     while label is not None:
-        if label.put is not None:
-            yield label.put
+        if label.way is not None:
+            yield Put(label.way.owner, label.way.choice, label.at_ms)
         label = label.before

@@ -69,6 +69,8 @@ _NAMED: dict[type[nodes.Node], str] = {
 }
 
 _SPOKEN_SIGNS = frozenset(" '\u2019-,.?!;:")
+_PLAIN = re.compile(r"(?=.*[a-zA-Z])[a-zA-Z '\u2019,.?!;:-]*")
+"""Nearly every line: told at once."""
 _SPACES = re.compile(r"\s+")
 _SPACE_BEFORE = re.compile(r"\s+([,.?!;:])")
 _SENTENCE = re.compile(r"(^|[.?!]\s+)([^\W\d_])")
@@ -192,6 +194,8 @@ def tidy(raw: str) -> str:
 
 def unspeakable(line: str) -> str:
     """Return the signs of a line that no voice should be given, each once, in order."""
+    if _PLAIN.fullmatch(line):
+        return ""
     odd = [sign for sign in line if not _is_spoken(sign)]
     if line and not odd and not any(sign.isalpha() for sign in line):
         return line  # "..." has no word in it

@@ -38,9 +38,13 @@ def _own(name: str) -> list[BookLine]:
 @cache
 def _said(line: BookLine, phrase: Phrase) -> dict[str, World]:
     """Return each different thing that a phrase says in the worlds, with a world it is true in."""
-    found: dict[str, World] = {}
+    different: dict[tuple[object, ...], World] = {}
     for world in worlds(line):
-        if phrase.fields <= world.fields.keys() and (text := phrase.say(world.fields)):
+        if phrase.fields <= world.fields.keys():
+            different.setdefault(tuple(world.fields[name] for name in phrase.fields), world)
+    found: dict[str, World] = {}
+    for world in different.values():
+        if text := phrase.say(world.fields):
             found.setdefault(text, world)
     return found
 
