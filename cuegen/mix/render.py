@@ -90,19 +90,12 @@ def render(
     for proved in (*[mix.is_proved] * (_MOST_ENCODINGS - 1), False):
         move_db = 0.0 if mix.is_plain else _move_db(mix, done)
         try:
-            meters = _encoded(mix, out, move_db, done, proved=proved)
+            rendered = _encoded(mix, out, move_db, done, proved=proved)
             break
         except _PeakError as high:
             mix = replace(mix, most_dbtp=high.given_dbtp - _LOWER_BY * high.over_db - _SPARE_DB)
     give_back_freed_memory()
-    return Rendered(
-        path=out,
-        duration_ms=sheet.duration_ms,
-        channels=levels.channels,
-        target_lufs=levels.target_lufs,
-        integrated_lufs=meters.loudness.integrated(),
-        true_peak_dbtp=meters.peak.dbtp(),
-    )
+    return rendered
 
 
 def tags_of(sheet: CueSheet) -> Tags:
@@ -189,8 +182,8 @@ def _likely_move_db(mix: _Mix) -> float:
     return _FOR_THE_LIMITER * lift_db(spans_of(mix.sheet), samples_at(mix.sheet.duration_ms))
 
 
-def _encoded(mix: _Mix, out: Path, move_db: float, done: _Done, *, proved: bool) -> _Meters:
-    """Write the track; return the meters of what went in. Raises _PeakError where that is asked."""
+def _encoded(mix: _Mix, out: Path, move_db: float, done: _Done, *, proved: bool) -> Rendered:
+    """Write the track; return what is to be said of it. Raises _PeakError where that is asked."""
 
     meters, sheet = _Meters(mix.levels.channels), mix.sheet
 
@@ -208,7 +201,14 @@ def _encoded(mix: _Mix, out: Path, move_db: float, done: _Done, *, proved: bool)
         for block in done.counting(mix.finished(move_db)):
             meters.add(block)
             track.write(block)
-    return meters
+    return Rendered(
+        path=out,
+        duration_ms=sheet.duration_ms,
+        channels=mix.levels.channels,
+        target_lufs=mix.levels.target_lufs,
+        integrated_lufs=meters.loudness.integrated(),
+        true_peak_dbtp=meters.peak.dbtp(),
+    )
 
 
 class _PeakError(Exception):
