@@ -4,8 +4,8 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
-# Two more than there are cores: some tests wait for a browser, or for a track to play.
-WORKERS ?= $(shell $(PYTHON) -c 'import os; print((os.cpu_count() or 1) + 2)')
+# One more than there are cores: some tests wait for a browser, or for a track to play.
+WORKERS ?= $(shell $(PYTHON) -c 'import os; print((os.cpu_count() or 1) + 1)')
 INSTALLED := $(VENV)/.installed
 FOR_TESTS := $(VENV)/.installed-for-tests
 
