@@ -18,12 +18,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from cuegen.clock import split_text
-from cuegen.targets.curve import Prediction, RateCurve, fit_curve, points_of
 from cuegen.targets.outline import Basis
 from cuegen.targets.power import watts_from_split
 from cuegen.targets.rowed import Result, Results
+
+if TYPE_CHECKING:
+    from cuegen.targets.curve import Prediction, RateCurve
 
 WIDEST_MS = 10_000
 """A curve whose 80 % interval is wider than this knows too little to name a split (our own
@@ -75,7 +78,7 @@ def brought(
     held = results.last_held(rower, rate)
     if held is None:
         return _never_held(mine, rate, today)
-    others = fit_curve(points_of(_without(mine, held), rower, today))
+    others = _curve_of(_without(mine, held), rower, today)
     said = f"{held.rower} held {split_text(held.split_ms)} at rate {rate} {_when(held, day)}"
     if len(mine) > OTHERS and others is not None and _is_out(held, others):
         pointed = others.predict(rate)
@@ -90,12 +93,20 @@ def expected(
     if not results.knows(rower):
         return None
     mine = results.of(rower)
-    curve = fit_curve(points_of(results, rower, max(day or mine[-1].date, mine[-1].date)))
+    curve = _curve_of(results, rower, max(day or mine[-1].date, mine[-1].date))
     return None if curve is None else curve.predict(rate)
 
 
+def _curve_of(results: Results, rower: str, today: date) -> RateCurve | None:
+    """Return what a rower's results say of all rates; None where they say too little."""
+    # Its mathematics take a third of a second to load: only where there are results.
+    from cuegen.targets.curve import fit_curve, points_of
+
+    return fit_curve(points_of(results, rower, today))
+
+
 def _never_held(mine: Sequence[Result], rate: int, today: date) -> Brought:
-    curve = fit_curve(points_of(Results(tuple(mine)), mine[0].rower, today))
+    curve = _curve_of(Results(tuple(mine)), mine[0].rower, today)
     none_yet = f"no result at rate {rate} yet"
     if curve is None:
         return Brought(None, Basis.EFFORT, none_yet)

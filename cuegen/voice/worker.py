@@ -72,6 +72,8 @@ def main(engine_name: str, settings: str, scratch: str, lines: str) -> None:
         pass  # The parent is gone; nobody is left to be told.
     finally:
         shutil.rmtree(scratch, ignore_errors=True)
+    # Nothing is left to be put in order; the parent waits for the end.
+    os._exit(0)
 
 
 def _private_streams() -> tuple[BinaryIO, BinaryIO]:
