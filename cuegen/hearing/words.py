@@ -10,8 +10,10 @@ How it is heard
     its noise fillers. A network of our own (cuegen.hearing.numbers) holds the
     planned words, other numbers and rivals; between words only silence is
     allowed, at a price, so that a path which skips the last word pays for it. A
-    quick decoder (every second frame) hears each line; only what it does not
-    confirm is heard again by a careful one.
+    quick decoder (every second frame, of its densities the two best) hears each line;
+    only what it does not confirm is heard again by a careful one. With all four densities
+    it took a seventh longer and confirmed less: of 149 right lines 139 and not 146, of
+    308 wrong ones 32 and not 28 (most of which miss a word that is said).
 
     An alignment that fits badly is no alignment: a line whose mean score per
     10 ms frame falls under LEAST_SCORE is some other line. Right lines of the
@@ -96,7 +98,7 @@ class Aligner:
     """Hears lines, one at a time. Holds two decoders, about 40 MB; not for several threads."""
 
     def __init__(self) -> None:
-        self._quick = Decoder(lm=None, loglevel="FATAL", ds=2)
+        self._quick = Decoder(lm=None, loglevel="FATAL", ds=2, topn=2)
 
     @cached_property
     def _careful(self) -> Decoder:

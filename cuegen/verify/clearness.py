@@ -18,20 +18,18 @@ listeners, of a hall that was described and not recorded.
 
 from __future__ import annotations
 
-import math
 import statistics
 from collections import deque
 from collections.abc import Iterable, Iterator
 
 import numpy as np
-from scipy.fft import irfft, next_fast_len, rfft
 
 from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.dsp.hall import HALLS, hall_noise
 from cuegen.dsp.signal import Signal
 from cuegen.dsp.stoi import STOI_RATE, Reference, words_share
 from cuegen.verify.report import HallHeard, HeardCue, Notice
-from cuegen.verify.seek import SEEK_RATE, Found
+from cuegen.verify.seek import SEEK_RATE, Found, at_rate
 from cuegen.voice.clip import CLIP_LUFS
 
 LEAST_S = 1
@@ -72,28 +70,17 @@ def _noise(number: int, at: np.typing.NDArray[np.int_]) -> Signal:
 
 
 def _side_by_side(found: Found, clip: Signal) -> tuple[Signal, Signal]:
-    """Return a clip and what the track has in its place, at STOI_RATE and equally long."""
-    first = round(found.at)
-    there = found.sound[first : first + -(-len(clip) * SEEK_RATE // SAMPLE_RATE)]
-    clean = _at_stoi_rate(clip, SAMPLE_RATE)
-    heard = _at_stoi_rate(there, SEEK_RATE)
+    """Return a clip and what the track has in its place, at STOI_RATE and equally long.
+
+    Both are cut off sharply at 5 kHz, which rings where no band of STOI reaches: the last
+    ends at 4.3 kHz.
+    """
+    first = round(found.at * STOI_RATE / SEEK_RATE)
+    clean = at_rate(found.planned, STOI_RATE)[: -(-len(clip) * STOI_RATE // SAMPLE_RATE)]
+    heard = at_rate(found.track, STOI_RATE)[first : first + len(clean)]
     length = min(len(clean), len(heard))
     times = -(-LEAST_S * STOI_RATE // max(length, 1)) if length < LEAST_S * STOI_RATE else 1
     return np.tile(clean[:length], times), np.tile(heard[:length], times)
-
-
-def _at_stoi_rate(sound: Signal, sample_rate: int) -> Signal:
-    """Return a sound at STOI_RATE, by leaving away the upper part of its spectrum.
-
-    Several times faster than a filter. The sharp edge at 5 kHz rings where no band of
-    STOI reaches, whose last ends at 4.3 kHz.
-    """
-    shared = math.gcd(sample_rate, STOI_RATE)
-    parts = next_fast_len(-(-len(sound) * shared // sample_rate), real=True)
-    size, smaller = parts * (sample_rate // shared), parts * (STOI_RATE // shared)
-    kept = rfft(sound, size)[: smaller // 2 + 1]
-    length = -(-len(sound) * STOI_RATE // sample_rate)
-    return np.asarray(irfft(kept, smaller)[:length] * np.float32(smaller / size))
 
 
 def halls_heard(cues: Iterable[HeardCue]) -> tuple[HallHeard, ...]:

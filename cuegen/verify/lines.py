@@ -107,7 +107,8 @@ class Listened:
 
     def without_sound(self) -> Listened:
         """Return the line without its window, for keeping."""
-        return replace(self, found=replace(self.found, sound=np.zeros(0, dtype=np.float32)))
+        nothing, none = np.zeros(0, dtype=np.float32), np.zeros(0, dtype=np.complex64)
+        return replace(self, found=replace(self.found, sound=nothing, track=none, planned=none))
 
     def placed(self, cue: Cue, by_ms: int) -> Listened:
         """Return the line as one of the sheet, found so far from a place that was moved."""

@@ -77,7 +77,8 @@ class Found:
 
     at: its first sample at SEEK_RATE, between samples. likeness: 0 to 1. weakest:
     the lowest likeness of a part against what the rest lets expect; weakest_ms:
-    where in the clip. gain: how loud it is heard. rest_power: gated K-weighted mean
+    where in the clip. gain: how loud it is heard. track, planned: spectra of the window and
+    of the clip from its start. rest_power: gated K-weighted mean
     square of the rest under the clip, summed over channels; spoken_power: that of
     the clip there, pauses and all; coding: how much of the rest grows with the clip.
     """
@@ -91,6 +92,18 @@ class Found:
     spoken_power: float
     coding: float
     sound: Mono
+    track: Spectrum
+    planned: Spectrum
+
+
+def at_rate(spectrum: Spectrum, rate: int) -> Mono:
+    """Return the sound of a spectrum at another rate, by leaving away the part above half of it.
+
+    rate: a multiple of 1,000 under SEEK_RATE.
+    """
+    size = 2 * (len(spectrum) - 1)
+    smaller = size * rate // SEEK_RATE
+    return np.asarray(irfft(spectrum[: smaller // 2 + 1], smaller) * np.float32(smaller / size))
 
 
 def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
@@ -134,6 +147,8 @@ def seek(window: Signal, clip: Signal, *, before: int, after: int) -> Found:
         spoken_power=float(speech[under].mean()),
         coding=_coding(rest[around], speech[around]),
         sound=sound,
+        track=middle,
+        planned=wanted,
     )
 
 
@@ -166,7 +181,8 @@ def _weights(size: int) -> _Weights:
 def _size(length: int) -> int:
     """Return samples at SEEK_RATE for a window: few sizes, so that weights are worked out once."""
     coarse = -(-length // (_FACTOR * _COARSE)) * _COARSE
-    return int(next_fast_len(coarse, real=True))
+    # A multiple of 32, so that it is whole, and even, at every rate of whole kilohertz.
+    return 32 * int(next_fast_len(-(-coarse // 32), real=True))
 
 
 def _spectrum(sound: Signal, size: int) -> Spectrum:
