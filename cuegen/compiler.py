@@ -1,37 +1,39 @@
-"""From an occasion to its cue sheet: advised, scripted, placed, composed.
+"""From an outline to its cue sheet: advised, scripted, placed, composed.
 
-Of the voice it knows how long its clips are. No file is opened but phrase books.
+Of the voice it knows how long its clips are. No file is opened here.
 """
 
 from __future__ import annotations
 
-from cuegen.occasion import Occasion
 from cuegen.schedule.compose import compose
 from cuegen.schedule.cuesheet import CueSheet
 from cuegen.schedule.offers import Prepare
 from cuegen.schedule.place import place
 from cuegen.schedule.rules import frame_of
+from cuegen.script.book import PhraseBook
 from cuegen.script.candidates import build_candidates
-from cuegen.script.phrasebook import find_book
 from cuegen.targets.advice import advise
 from cuegen.targets.outline import Outline
-from cuegen.voice.clip import Preparing, Progress, Speaker
+from cuegen.targets.rowed import Results
+from cuegen.telling import Progress
+from cuegen.voice.clip import Preparing, Speaker
 
 
 def compiled(
-    what: Occasion,
     laid: Outline,
-    heard: frozenset[str],
+    book: PhraseBook,
     speaker: Speaker,
+    *,
+    results: Results | None,
+    heard: frozenset[str],
     on_progress: Progress | None = None,
 ) -> CueSheet:
-    """Return the cue sheet of an occasion, every line placed by the length of its clip.
+    """Return the cue sheet of an outline, every line placed by the length of its clip.
 
-    laid: its outline. heard: the words that floating cues may not repeat. Raises
-    CuegenError for anything a person wrote that cannot be used.
+    results: what was held before, for advice. heard: the words that floating cues may not
+    repeat. Raises CuegenError for anything a person wrote that cannot be used.
     """
-    advice = tuple(str(item) for item in advise(laid, what.results))
-    book = find_book(what.session.phrase_book, what.session.language)
+    advice = tuple(str(item) for item in advise(laid, results))
     script = build_candidates(laid, book, heard)
     frame = frame_of(laid, script.quiet)
     prepare = _preparing(speaker, on_progress)

@@ -20,8 +20,9 @@ from typing import TYPE_CHECKING
 from cuegen.occasion import Occasion, given, load_occasion
 from cuegen.plan.model import Session
 from cuegen.targets.results import Results
+from cuegen.telling import Progress
 from cuegen.voice.booth import open_booth
-from cuegen.voice.clip import Progress, Speaker
+from cuegen.voice.clip import Speaker
 
 if TYPE_CHECKING:
     from cuegen.mix.render import Rendered
@@ -55,9 +56,13 @@ def compile_sheet(
     with _speaking(speaker, session.voice, session.language) as mouth:
         from cuegen.compiler import compiled
         from cuegen.heard import heard_in_block
+        from cuegen.script.phrasebook import find_book
 
+        book = find_book(session.phrase_book, session.language)
         heard = heard_in_block(session, laid.rower, memory)
-        return compiled(what, laid, heard, mouth, on_progress)
+        return compiled(
+            laid, book, mouth, results=what.results, heard=heard, on_progress=on_progress
+        )
 
 
 def _occasion(
@@ -110,9 +115,11 @@ def verify_track(
 
 
 def _sheet(sheet: CueSheet | Path | str) -> CueSheet:
+    if not isinstance(sheet, Path | str):
+        return sheet
     from cuegen.sheet.formats import load_sheet
 
-    return load_sheet(Path(sheet)) if isinstance(sheet, Path | str) else sheet
+    return load_sheet(Path(sheet))
 
 
 @contextmanager
@@ -123,17 +130,15 @@ def _speaking_of(
     takes: Path | None = None,
 ) -> Iterator[Speaker]:
     """Give what speaks a sheet: its voice, with the takes that it was made with before it."""
-    from cuegen.takes.speaker import noted_speaker
-
     if speaker is not None:
         yield speaker
         return
     beside = Path(sheet).parent if isinstance(sheet, Path | str) else Path()
-    with (
-        open_booth(cues.sound.voice, cues.sound.language) as booth,
-        noted_speaker(cues, beside, booth, folder=takes) as mouth,
-    ):
-        yield mouth
+    with open_booth(cues.sound.voice, cues.sound.language) as booth:
+        from cuegen.takes.speaker import noted_speaker
+
+        with noted_speaker(cues, beside, booth, folder=takes) as mouth:
+            yield mouth
 
 
 @contextmanager

@@ -23,7 +23,6 @@ from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from threading import Event, Lock
-from typing import TypeAlias, cast
 
 import av
 import numpy as np
@@ -32,7 +31,7 @@ from cuegen.children import cores
 from cuegen.dsp.signal import Signal
 from cuegen.mix.codec import check_channels, frame_of, open_codec
 from cuegen.mix.formats import Format
-from cuegen.mix.stillness import Condenser
+from cuegen.mix.stillness import Condenser, Packet
 
 CHUNK_FRAMES = 625
 """15 s of mp3 at 48 kHz: 2.9 MB of samples a channel."""
@@ -42,7 +41,6 @@ TAIL_FRAMES = 4
 
 _OPENING = Lock()
 
-Packet: TypeAlias = "av.Packet[av.AudioStream]"
 Packets = list[Packet]
 
 _MOST_WORKERS = 4
@@ -120,9 +118,6 @@ class ChunkCoder:
         self._pool = ThreadPoolExecutor(self._workers, thread_name_prefix="encoder")
         self._ahead: deque[Future[Packets]] = deque()
         self._stopped = Event()
-        self._packets_given = 0
-        self._frames_put_in = 0
-        self._last = b""
 
     def encode(self, block: Signal) -> Iterator[Packet]:
         """Take the next samples; give the packets that are next and ready.
@@ -174,31 +169,8 @@ class ChunkCoder:
             return open_codec(self._form, self._channels)
 
     def _next(self) -> Iterator[Packet]:
-        """Give the packets of the chunk that is next, and those of silence among them."""
-        left_out = self._condenser.left_out
-        for packet in self._ahead.popleft().result():
-            if left_out and left_out[0].at == self._packets_given:
-                yield from self._silence(packet, left_out.popleft().frames)
-            self._last = bytes(packet)
-            self._packets_given += 1
-            yield _moved(packet, self._frames_put_in * self._form.frame_samples)
-
-    def _silence(self, following: Packet, frames: int) -> Iterator[Packet]:
-        """Give the last packet once more for every frame that was left out."""
-        for _ in range(frames):
-            copy = cast(Packet, av.Packet(self._last))
-            copy.pts, copy.dts = following.pts, following.dts
-            copy.duration, copy.time_base = following.duration, following.time_base
-            copy.is_keyframe = following.is_keyframe
-            yield _moved(copy, self._frames_put_in * self._form.frame_samples)
-            self._frames_put_in += 1
-
-
-def _moved(packet: Packet, later: int) -> Packet:
-    """Return a packet, its time now so many samples later."""
-    assert packet.pts is not None, "every packet of an encoder has its time"
-    packet.pts = packet.dts = packet.pts + later
-    return packet
+        """Give the packets of the chunk that is next, those of silence among them."""
+        return self._condenser.restored(self._ahead.popleft().result())
 
 
 def workers() -> int:

@@ -13,7 +13,7 @@ name, and where it rises above PEAK_DBTP it is encoded again under a lower ceili
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -34,10 +34,8 @@ from cuegen.mix.levels import Levels, is_voice_only, levels_of
 from cuegen.mix.timeline import mix_blocks
 from cuegen.schedule.cuesheet import CueSheet
 from cuegen.sheet.webvtt import chapters_of
+from cuegen.telling import Progress
 from cuegen.voice.clip import CLIP_DBTP, Speaker
-
-Progress = Callable[[int, int], None]
-"""Told (milliseconds of work done, milliseconds in all); a pass that measures counts too."""
 
 _MOST_MOVE_DB = 6.0
 """A track is moved no further than this: one that holds hardly any sound stays quiet."""
@@ -79,9 +77,10 @@ def render(
 ) -> Rendered:
     """Write the track of a sheet to `out`, whose suffix names the format.
 
-    Raises OutputError for an unknown format or a place that cannot be written,
-    AudioError for a bed that is no audio, SheetError for a line that runs past
-    the end, VoiceError from the speaker; then no file is left behind.
+    on_progress: told milliseconds; a pass that measures counts too. Raises OutputError for
+    an unknown format or a place that cannot be written, AudioError for a bed that is no
+    audio, SheetError for a line that runs past the end, VoiceError from the speaker; then
+    no file is left behind.
     """
     form = find_format(out)
     levels = levels_of(sheet)

@@ -18,11 +18,17 @@ side alone had other packets than silence after none).
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TypeAlias, cast
 
+import av
 import numpy as np
+from numpy.typing import NDArray
 
 from cuegen.dsp.signal import Signal
+
+Packet: TypeAlias = "av.Packet[av.AudioStream]"
 
 MARGIN_FRAMES = 4
 """Still frames on either side of a sound that are encoded: what an encoder remembers and looks
@@ -38,13 +44,16 @@ class LeftOut:
 
 
 class Condenser:
-    """Takes the blocks of a track and gives those without the frames that need no encoder.
+    """Gives the blocks of a track without the frames that need no encoder, and then its packets.
 
-    left_out: where frames are missing, in order; whoever puts them in again takes them off.
+    left_out: where frames are missing whose packets are not yet put in again, in order.
     """
 
     def __init__(self, channels: int, frame: int) -> None:
         self.left_out: deque[LeftOut] = deque()
+        self._restored = 0
+        self._put_in = 0
+        self._last = b""
         self._frame = frame
         self._all = channels > 1
         self._held: Signal = np.zeros((0, channels), dtype=np.float32)
@@ -66,6 +75,23 @@ class Condenser:
         """Return what is left to encode: all that was held, up to the end of the track."""
         return self._held
 
+    def restored(self, packets: Iterable[Packet]) -> Iterator[Packet]:
+        """Give the encoder's next packets, those that were left out among them, at their times."""
+        for packet in packets:
+            if self.left_out and self.left_out[0].at == self._restored:
+                for _ in range(self.left_out.popleft().frames):
+                    yield self._at_its_time(_copy(self._last, packet))
+                    self._put_in += 1
+            self._last = bytes(packet)
+            self._restored += 1
+            yield self._at_its_time(packet)
+
+    def _at_its_time(self, packet: Packet) -> Packet:
+        """Return a packet, as much later as there are packets put in before it."""
+        assert packet.pts is not None, "every packet of an encoder has its time"
+        packet.pts = packet.dts = packet.pts + self._put_in * self._frame
+        return packet
+
     def _framed(self, first: int, stop: int) -> Signal:
         """Return some of the held frames, a row for each."""
         return self._held[first * self._frame : stop * self._frame].reshape(-1, self._frame)
@@ -81,7 +107,7 @@ class Condenser:
         self._heard = self._heard[count:]
         return kept
 
-    def _note(self, near: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> None:
+    def _note(self, near: NDArray[np.bool_]) -> None:
         """Write down where frames are left out."""
         missing = np.flatnonzero(~near)
         before, frames = np.unique(missing - np.arange(len(missing)), return_counts=True)
@@ -93,3 +119,12 @@ class Condenser:
         if self.left_out and self.left_out[-1].at == at:
             frames += self.left_out.pop().frames
         self.left_out.append(LeftOut(at, frames))
+
+
+def _copy(data: bytes, like: Packet) -> Packet:
+    """Return a packet with those bytes, with times and all else of another."""
+    copy = cast(Packet, av.Packet(data))
+    copy.pts, copy.dts = like.pts, like.dts
+    copy.duration, copy.time_base = like.duration, like.time_base
+    copy.is_keyframe = like.is_keyframe
+    return copy

@@ -69,7 +69,7 @@ _NAMED: dict[type[nodes.Node], str] = {
 }
 
 _SPOKEN_SIGNS = frozenset(" '\u2019-,.?!;:")
-_PLAIN = re.compile(r"(?=.*[a-zA-Z])[a-zA-Z '\u2019,.?!;:-]*")
+_PLAIN = re.compile(rf"(?=.*[a-zA-Z])[a-zA-Z{re.escape(''.join(sorted(_SPOKEN_SIGNS)))}]*")
 """Nearly every line: told at once."""
 _SPACES = re.compile(r"\s+")
 _SPACE_BEFORE = re.compile(r"\s+([,.?!;:])")

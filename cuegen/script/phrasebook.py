@@ -89,9 +89,11 @@ def load_book(
     coach's own are, and ours, which are thousands, are tried in the tests.
     """
     path = path.resolve()
-    trial = path.parent != _house() if tried is None else tried
+    ours = path.parent == _house()
+    trial = not ours if tried is None else tried
     text = read_text(path, PhraseError, "phrase book")
-    draft = _with_parts(_draft(text, str(path), tried=trial), path, tried=trial)
+    draft = _draft(text, str(path), tried=trial, ours=ours)
+    draft = _with_parts(draft, path, tried=trial, ours=ours)
     if draft.extends is None:
         return _finished(draft, None, load_themes())
     base_path = book_path(draft.extends[0], path.parent, draft.extends[1])
@@ -152,8 +154,8 @@ class _Draft:
     where: Where
 
 
-def _draft(text: str, file: str, *, tried: bool = True) -> _Draft:
-    document = read_document(text, file, PhraseError, ours=not tried)
+def _draft(text: str, file: str, *, tried: bool = True, ours: bool = False) -> _Draft:
+    document = read_document(text, file, PhraseError, ours=ours)
     top = known_mapping(document.root, document, "a phrase book", _TOP)
 
     def word(key: str, otherwise: str) -> str:
@@ -181,7 +183,7 @@ def _draft(text: str, file: str, *, tried: bool = True) -> _Draft:
     )
 
 
-def _with_parts(draft: _Draft, path: Path, *, tried: bool) -> _Draft:
+def _with_parts(draft: _Draft, path: Path, *, tried: bool, ours: bool) -> _Draft:
     """Return a draft with the lines of its further files. Raises PhraseError."""
     lines = list(draft.lines)
     for name, where in draft.parts:
@@ -193,7 +195,7 @@ def _with_parts(draft: _Draft, path: Path, *, tried: bool) -> _Draft:
                 remedy="Name its parts as they lie from the book's folder.",
             )
         text = read_text(part, PhraseError, "part of a phrase book")
-        document = read_document(text, str(part), PhraseError, ours=not tried)
+        document = read_document(text, str(part), PhraseError, ours=ours)
         top = known_mapping(document.root, document, "a part of a phrase book", ("lines",))
         if top:
             lines += lines_of_book(top["lines"][0], document, draft.language, tried=tried)

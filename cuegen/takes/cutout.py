@@ -10,7 +10,7 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -34,11 +34,10 @@ from cuegen.takes.examine import Examiner
 from cuegen.takes.folder import matched, open_folder
 from cuegen.takes.lines import lines_to_record
 from cuegen.takes.listing import numbers_of
+from cuegen.telling import Progress
 from cuegen.voice.recorded import write_wav
 
 UNSURE = "unsure"
-
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)

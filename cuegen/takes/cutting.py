@@ -10,7 +10,7 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -38,6 +38,7 @@ from cuegen.takes.matching import (
     weight_of,
 )
 from cuegen.takes.repair import for_the_aligner
+from cuegen.telling import Progress
 from cuegen.voice.clip import Samples
 from cuegen.voice.recorded import side_with_voice
 
@@ -47,7 +48,6 @@ MARGIN_MS = 500
 LONGEST_MIN = 45
 _ASKED = 8
 
-Progress = Callable[[int, int], None]
 Stretch = tuple[int, int]
 
 

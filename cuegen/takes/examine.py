@@ -10,7 +10,7 @@ Conventions
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,13 +24,12 @@ from cuegen.takes.faults import FaultKind, Measures, TakeFault
 from cuegen.takes.lines import TakeLine
 from cuegen.takes.said import OtherLine, Said, Words, said_of, unheard
 from cuegen.takes.take import Look, Take, finished, look_at, window_of
+from cuegen.telling import Progress
 from cuegen.voice.recorded import bring_in
 
 ANSWER_S = 120.0
 _UNDER_WAY = 4
 
-Progress = Callable[[int, int], None]
-"""Told (takes examined, takes in all)."""
 
 Job = tuple[str, Path]
 """A line's words and the file of its take."""

@@ -19,9 +19,8 @@ from cuegen.takes.folder import TakeFolder
 from cuegen.takes.kept import KeptTake, TakeCache, digest_of, take_key
 from cuegen.takes.names import words_key
 from cuegen.takes.take import Take
+from cuegen.telling import Progress
 from cuegen.voice.clip import Samples
-
-Progress = Callable[[int, int], None]
 
 
 class FolderTakes:

@@ -16,7 +16,7 @@ Contents
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -31,10 +31,9 @@ from cuegen.takes.lines import TakeLine, lines_to_record
 from cuegen.takes.listing import numbers_of
 from cuegen.takes.names import words_key
 from cuegen.takes.shelf import FolderTakes, NotedTakes
+from cuegen.telling import Progress
 from cuegen.voice.cache import ClipCache, default_cache_dir
 from cuegen.voice.clip import Clip, Preparing, Speaker
-
-Progress = Callable[[int, int], None]
 
 
 class TakeSpeaker:

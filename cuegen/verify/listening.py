@@ -14,7 +14,7 @@ Conventions
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import nullcontext
 from pathlib import Path
 
@@ -24,6 +24,7 @@ from cuegen.errors import VoiceError
 from cuegen.hearing.ears import Ears, ears_for
 from cuegen.mix.levels import levels_of
 from cuegen.schedule.cuesheet import Cue, CueSheet
+from cuegen.telling import Progress
 from cuegen.verify.clearness import Clearness
 from cuegen.verify.judging import report_of
 from cuegen.verify.levels import TrackMeters, coarse_shift_ms
@@ -32,9 +33,6 @@ from cuegen.verify.report import CHECKS, Check, ListeningReport, Skipped
 from cuegen.verify.stretches import REACH_MS, stretches
 from cuegen.voice.clip import Speaker
 from cuegen.voice.table import find_voice
-
-Progress = Callable[[int, int], None]
-"""Told (lines listened to, lines in all)."""
 
 _HARDLY_ANY = 0.2
 
@@ -53,6 +51,7 @@ def listen(
     """Return what was heard in a file against its sheet. Raises AudioError.
 
     ears: those that hear the words, for many files in a row; by default some of its own.
+    on_progress: told lines listened to.
     """
     source = open_audio(audio)
     skipped = _words_unheard(sheet)

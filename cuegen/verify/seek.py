@@ -77,10 +77,10 @@ class Found:
 
     at: its first sample at SEEK_RATE, between samples. likeness: 0 to 1. weakest:
     the lowest likeness of a part against what the rest lets expect; weakest_ms:
-    where in the clip. gain: how loud it is heard. track, planned: spectra of the window and
-    of the clip from its start. rest_power: gated K-weighted mean
+    where in the clip. gain: how loud it is heard. rest_power: gated K-weighted mean
     square of the rest under the clip, summed over channels; spoken_power: that of
     the clip there, pauses and all; coding: how much of the rest grows with the clip.
+    track, planned: spectra of the window and of the clip from its start.
     """
 
     at: float
@@ -196,8 +196,9 @@ def _likeness(products: Mono, sound: Mono, length: int, power: float) -> Mono:
     sums = np.concatenate([[0.0], np.cumsum(sound.astype(np.float64) ** 2)])
     energy = np.maximum(sums[length:] - sums[:-length], 0.0)
     # Between two samples that of the first: it hardly changes.
-    energy = np.repeat(energy, _DENSER)[: 1 - _DENSER]
-    return np.asarray(products[: len(energy)] / np.sqrt((energy + _STILL * power) * power))
+    places = (len(energy) - 1) * _DENSER + 1
+    energy = np.repeat(energy, _DENSER)[:places]
+    return np.asarray(products[:places] / np.sqrt((energy + _STILL * power) * power))
 
 
 def _between(cross: Spectrum, best: int, products: Mono, size: int) -> float:

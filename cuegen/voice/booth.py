@@ -3,10 +3,9 @@
 Conventions
     A booth has one voice. Only what is missing is spoken; the voice's process is
     started by the first such lines, or at once where the cache is empty, and ended
-    with the booth. Lengths are kept in
-    memory, samples only of the clips used last, so memory does not grow with the
-    number of cues. What finishes clips takes a second to load: it is brought in while
-    the voice loads.
+    with the booth. What finishes clips takes a second to load: it is brought in while
+    the voice loads. Lengths are kept in memory, samples only of the clips used last, so
+    memory does not grow with the number of cues.
 
 Where the cache folder cannot be written to (or fills up), clips are kept in a
 temporary folder for as long as the booth is open, and `warnings` says so once.
@@ -25,9 +24,10 @@ from cuegen.clock import SAMPLE_RATE
 from cuegen.errors import OutputError, VoiceError, Where
 from cuegen.memory import keep_freed_memory
 from cuegen.script.candidate import Line
+from cuegen.telling import Progress
 from cuegen.voice.cache import ClipCache, clip_key, default_cache_dir
 from cuegen.voice.characters import Curve
-from cuegen.voice.clip import Clip, Progress, Samples, length_ms_of
+from cuegen.voice.clip import Clip, Samples, length_ms_of
 from cuegen.voice.process import Ask, Spoken, VoiceProcess
 from cuegen.voice.pronounce import Pronunciations, load_pronunciations
 from cuegen.voice.table import VoiceChoice, find_voice

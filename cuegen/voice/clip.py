@@ -10,7 +10,7 @@ Conventions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol, runtime_checkable
 
@@ -19,11 +19,10 @@ from numpy.typing import NDArray
 
 from cuegen.clock import SAMPLE_RATE
 from cuegen.script.candidate import Line
+from cuegen.telling import Progress
 
 Samples = NDArray[np.float32]
 
-Progress = Callable[[int, int], None]
-"""Called with the lines done and the lines to do."""
 
 FINISHING_VERSION = 3
 """Rises with any audible change to how a clip is finished (cuegen.voice.finishing)."""

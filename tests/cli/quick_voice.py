@@ -7,8 +7,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from cuegen.script.candidate import Line
+from cuegen.telling import Progress
 from cuegen.voice.booth import Booth
-from cuegen.voice.clip import Clip, Progress
+from cuegen.voice.clip import Clip
 from cuegen.voice.table import VoiceChoice, find_voice
 from tests.voice.fake import FakeSpeaker
 
