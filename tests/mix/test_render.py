@@ -59,6 +59,15 @@ def test_a_bed_with_few_words(tmp_path: Path, suffix: str, bed: SheetBed) -> Non
     check_decoded(sheet, tmp_path / f"track{suffix}", -16.0)
 
 
+def test_a_quiet_track_with_a_bed_is_still_moved_to_its_loudness(
+    tmp_path: Path, bed: SheetBed
+) -> None:
+    """Nothing in it reaches a ceiling, so that no limiter need work; the whole must be moved."""
+    sound = Sound(bed=bed, loudness_lufs=-24.0)
+    sheet = talked_through(45_000, sound=sound, every_ms=14_000)
+    check_decoded(sheet, tmp_path / "track.flac", -24.0)
+
+
 @pytest.mark.parametrize("suffix", [".mp3", ".m4a", ".opus"])
 def test_tones_alone_beside_the_voice(tmp_path: Path, suffix: str) -> None:
     sound = Sound(stroke_tones=ToneSpan.FIRST_MINUTE)

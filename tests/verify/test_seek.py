@@ -12,7 +12,7 @@ from scipy import signal
 
 from cuegen.clock import SAMPLE_RATE, samples_at
 from cuegen.script.candidate import Line
-from cuegen.verify.seek import SEEK_RATE, Found, seek
+from cuegen.verify.seek import SEEK_RATE, Found, at_rate, seek
 from tests.voice.fake import FakeSpeaker
 
 ROOM = samples_at(350)
@@ -60,11 +60,38 @@ def music(seed: int, length: int) -> NDArray[np.float64]:
 
 @settings(max_examples=25, deadline=None)
 @given(st.floats(0, 9_000), st.floats(0.05, 2.0))
-def test_a_clip_is_placed_within_a_hundredth_of_a_millisecond(samples: float, gain: float) -> None:
+def test_a_clip_is_placed_within_a_tenth_of_a_microsecond(samples: float, gain: float) -> None:
     found = sought(window(samples, gain))
-    assert offset_ms(found) == pytest.approx(samples * 1000 / SAMPLE_RATE, abs=0.01)
+    assert offset_ms(found) == pytest.approx(samples * 1000 / SAMPLE_RATE, abs=1e-4)
     assert found.likeness > 0.999
     assert found.gain == pytest.approx(gain, rel=0.01)
+
+
+def test_parts_are_as_long_as_a_short_word() -> None:
+    """Of a part half of which is gone sqrt(1/2) is left; of one half as long nothing would be."""
+    rng = np.random.default_rng(9)
+    clip = (0.05 * rng.normal(size=samples_at(960))).astype(np.float32)
+    broken = clip.copy()
+    broken[samples_at(400) : samples_at(480)] = 0.0
+    silence = np.zeros(ROOM, dtype=np.float32)
+    sound = np.concatenate([silence, broken, silence])
+    found = seek(sound[:, np.newaxis], clip, before=0, after=0)
+    assert found.weakest == pytest.approx(0.71, abs=0.02)
+    assert found.weakest_ms in (320, 400)
+
+
+@pytest.mark.parametrize("seconds", [0.7, 1.75, 2.4, 3.4, 5.2, 8.2, 10.9])
+def test_both_sounds_are_had_at_another_rate_however_long_the_window(seconds: float) -> None:
+    """A tone keeps its pitch, its phase and its level: sin() knows what it should be."""
+    length = samples_at(round(1000 * seconds)) - ROOM
+    tone = np.sin(2 * np.pi * 3_000 * np.arange(length) / SAMPLE_RATE).astype(np.float32)
+    window = np.concatenate([tone, np.zeros(ROOM, dtype=np.float32)])
+    found = seek(window[:, np.newaxis], tone, before=0, after=0)
+    wanted = np.sin(2 * np.pi * 3_000 * np.arange(length * 10 // 48) / 10_000)
+    inner = slice(500, len(wanted) - 500)
+    for spectrum in (found.track, found.planned):
+        had = at_rate(spectrum, 10_000)[: len(wanted)]
+        assert had[inner] == pytest.approx(wanted[inner], abs=0.01)
 
 
 @pytest.mark.parametrize("samples", [0.0, 0.75, 1.5, 2.25, 3.0])
